@@ -1,0 +1,1 @@
+"""Benchwork: toll, order, never-pairs, may-I, bench time and the call-up."""

@@ -1,0 +1,1 @@
+"""Feed: hold windows by phase and stage."""

@@ -1,0 +1,1 @@
+"""Growth: the ring within a season and how thick a branch will be."""

@@ -1,0 +1,1 @@
+"""Health: vigour, signs, disease pressure, frost and heat limits."""

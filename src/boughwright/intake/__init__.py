@@ -1,0 +1,1 @@
+"""Intake: weather files and plain tables, forgiving on input, strict on meaning."""

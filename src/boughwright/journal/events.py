@@ -1,0 +1,275 @@
+"""Events: the envelope and the bodies.
+
+An event never changes. A mistake is mended by withdrawing it (`Withdrawn`) and entering it again.
+``on`` is the day it happened, ``recorded`` the moment it was entered; replay orders by
+(``on``, ``recorded``, ``id``), so the order of arrival never matters.
+
+Values of the ``fields`` of `PlaceSet`, `ShelfSet`, `TreeSet`, `BranchSet`, `GardenSet` are checked
+against `boughwright.journal.fields`. ``None`` takes a value back to unknown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, TypeAlias
+from uuid import UUID
+
+from uuid6 import uuid7
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from boughwright.journal.terms import (
+        Amount,
+        Bend,
+        Fit,
+        Metal,
+        Quantity,
+        Sign,
+        Work,
+    )
+
+FieldValue: TypeAlias = str | float | int | bool | date | None
+"""A plain value of one field."""
+
+
+@dataclass(frozen=True, slots=True)
+class GardenSet:
+    """Settings of the whole garden: units, hours a week, who, house rules."""
+
+    fields: Mapping[str, FieldValue]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceSet:
+    """A place where trees stand, or new values for it. ``place`` is its lasting key."""
+
+    place: str
+    fields: Mapping[str, FieldValue]
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfSet:
+    """A shelf at a place, or new values for it."""
+
+    place: str
+    shelf: str
+    fields: Mapping[str, FieldValue]
+
+
+@dataclass(frozen=True, slots=True)
+class TreeSet:
+    """A tree's facts. The first for a tree enters it."""
+
+    fields: Mapping[str, FieldValue]
+
+
+@dataclass(frozen=True, slots=True)
+class BranchSet:
+    """A branch's facts. The first for a branch enters it; ``name`` again renames it."""
+
+    fields: Mapping[str, FieldValue]
+
+
+@dataclass(frozen=True, slots=True)
+class FrontTurned:
+    """The front of the tree moved clockwise, seen from above. [degrees]"""
+
+    degrees: float
+
+
+@dataclass(frozen=True, slots=True)
+class TraitSet:
+    """A species value overridden, for a garden (no tree in the envelope) or for one tree."""
+
+    species: str
+    trait: str
+    value: FieldValue
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One reading. ``value`` in the unit of `QUANTITY_UNIT`.
+
+    ``marked``: taken at a marked spot with a dry, smooth bark (error 0.10 mm), else 0.20 mm.
+    ``sd`` overrides both. ``earlier`` is a reading given along with it (``open 46 to 41``).
+    """
+
+    what: Quantity
+    value: float
+    marked: bool = False
+    sd: float | None = None
+    earlier: float | None = None
+    how: str = "caliper"
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A work done. Only the details that belong to the work are given.
+
+    Parameters
+    ----------
+    work : Work
+        What was done.
+    amount : Amount, optional
+        How much of it, in bench words.
+    gauge_mm, metal, strands, bend, fit
+        For wire on: one strand's gauge [mm], its metal, how many, how hard the bend, how close.
+    bite : int, optional
+        For wire off: grade 0..5 seen.
+    method : str
+        For wire off ``cut`` or ``unwound``; else free.
+    to : str
+        For cuts: ``pair 1``, ``leaf 2``, ``base``, ``past node 1``, ``outline``.
+    donor : str, optional
+        For grafts: lasting id of the branch, or the name of the other tree.
+    share : float, optional
+        0..1 of the leaf or root taken, when a number is known.
+    zone : str
+        Where on the tree, when no single branch is meant: ``apex``, ``low outer left``.
+    shoots : int, optional
+        How many shoots it touched.
+    until_base_mm, until : end condition of ``let run``.
+    """
+
+    work: Work
+    amount: Amount | None = None
+    gauge_mm: float | None = None
+    metal: Metal | None = None
+    strands: int = 1
+    bend: Bend | None = None
+    fit: Fit | None = None
+    bite: int | None = None
+    method: str = ""
+    to: str = ""
+    donor: str | None = None
+    share: float | None = None
+    zone: str = ""
+    shoots: int | None = None
+    until_base_mm: float | None = None
+    until: date | None = None
+    minutes: float | None = None
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Saw:
+    """A sign seen. ``grade`` 0..5 for a bite; ``amount`` for spots and the like."""
+
+    sign: Sign
+    grade: int | None = None
+    amount: Amount | None = None
+    zone: str = ""
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Promised:
+    """A provisional choice or a job to do later, with the sign that re-opens it.
+
+    ``what`` is one of ``keep``, ``cut past later``, ``for graft``, ``for scar``, ``until base``,
+    ``until``, ``swap when``.
+    """
+
+    what: str
+    until_base_mm: float | None = None
+    until: date | None = None
+    words: str = ""
+    because: str = ""
+    zone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LookAgain:
+    """The grower asked to see this tree or branch again on ``due``."""
+
+    due: date
+    zone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Words kept as they were said. ``unread`` marks words the phrase reader did not know."""
+
+    text: str
+    unread: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """The event ``event`` no longer counts. Withdrawing a withdrawal brings it back."""
+
+    event: UUID
+    because: str = ""
+
+
+Body: TypeAlias = (
+    GardenSet
+    | PlaceSet
+    | ShelfSet
+    | TreeSet
+    | BranchSet
+    | FrontTurned
+    | TraitSet
+    | Measured
+    | Worked
+    | Saw
+    | Promised
+    | LookAgain
+    | Noted
+    | Withdrawn
+)
+"""What an event says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of the journal.
+
+    Parameters
+    ----------
+    body : Body
+        What happened.
+    on : date
+        The day it happened.
+    tree, branch : str, optional
+        Lasting identities; a branch needs its tree. Neither for events of the whole garden.
+    who : str
+        Who did or saw it.
+    recorded : datetime
+        When it was entered, UTC.
+    id : UUID
+        Version 7, made where the event was entered.
+    """
+
+    body: Body
+    on: date
+    tree: str | None = None
+    branch: str | None = None
+    who: str = ""
+    recorded: datetime = field(default_factory=lambda: datetime.now(UTC))
+    id: UUID = field(default_factory=uuid7)
+
+    @property
+    def order(self) -> tuple[date, datetime, UUID]:
+        """The key that replay sorts by."""
+        return (self.on, self.recorded, self.id)
+
+
+def standing(events: list[Event]) -> list[Event]:
+    """Return the events that count, once each, in replay order.
+
+    The same id twice counts once. Withdrawals are applied, also to withdrawals, and left out.
+    """
+    unique = {event.id: event for event in events}
+    withdrawn: set[UUID] = set()
+    # A withdrawal can itself be withdrawn: settle the latest first.
+    takes_back = [e for e in unique.values() if isinstance(e.body, Withdrawn)]
+    for event in sorted(takes_back, key=lambda e: (e.recorded, e.id), reverse=True):
+        if event.id not in withdrawn and isinstance(event.body, Withdrawn):
+            withdrawn.add(event.body.event)
+    counted = (
+        e for e in unique.values() if e.id not in withdrawn and not isinstance(e.body, Withdrawn)
+    )
+    return sorted(counted, key=lambda e: e.order)

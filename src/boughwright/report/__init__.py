@@ -1,0 +1,1 @@
+"""Report: plain tables and text out."""

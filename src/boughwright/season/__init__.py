@@ -1,0 +1,1 @@
+"""The season clock: weather, warmth, chill, day length, stages and alarms."""

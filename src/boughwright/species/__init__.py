@@ -1,0 +1,1 @@
+"""Species tables: values with range, unit, source and grade."""

@@ -1,0 +1,1 @@
+"""Store: the book, an SQLite file that holds the journal and the weather."""

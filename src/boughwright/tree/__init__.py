@@ -1,0 +1,1 @@
+"""The tree: structure as arrays, state replayed from the journal, and the measures of the trade."""

@@ -1,0 +1,1 @@
+"""Wire: choice, section mechanics, set, bite, the hold window and how wire comes off."""
