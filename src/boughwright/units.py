@@ -11,7 +11,9 @@ from boughwright.errors import TextError
 MM_PER_INCH = 25.4
 """Exact, by the international yard and pound agreement of 1959."""
 
-_LENGTH = re.compile(r"^\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(mm|cm|m|in|inch|inches|\")?\s*$", re.I)
+_LENGTH = re.compile(
+    r"^\s*([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(mm|cm|m|in|inch|inches|\")?\s*$", re.I
+)
 _FACTOR = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "inch": MM_PER_INCH,
            "inches": MM_PER_INCH, '"': MM_PER_INCH}  # fmt: skip
 
@@ -34,7 +36,9 @@ def parse_number(text: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise TextError(f"{text!r} is not a number", allowed="12.5 or 12,5", todo="Mend or empty it")
+        raise TextError(
+            f"{text!r} is not a number", allowed="12.5 or 12,5", todo="Mend or empty it"
+        )
     return value
 
 

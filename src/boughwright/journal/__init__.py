@@ -1,1 +1,1 @@
-"""The journal: what was done, seen, measured and promised. It is the truth; all else is computed."""
+"""The journal: what was done, seen, measured and promised. All else is computed from it."""

@@ -12,13 +12,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias
-from uuid import UUID
 
 from uuid6 import uuid7
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
+    from uuid import UUID
 
     from boughwright.journal.terms import (
         Amount,
@@ -74,7 +75,7 @@ class BranchSet:
 
 @dataclass(frozen=True, slots=True)
 class FrontTurned:
-    """The front of the tree moved clockwise, seen from above. [degrees]"""
+    """The front of the tree moved clockwise, seen from above, in degrees."""
 
     degrees: float
 
@@ -257,19 +258,74 @@ class Event:
         return (self.on, self.recorded, self.id)
 
 
-def standing(events: list[Event]) -> list[Event]:
+def _content(event: Event) -> tuple[datetime, date, str]:
+    """Return a key that tells two events of one id apart, whatever order their fields came in."""
+    fields = getattr(event.body, "fields", None)
+    body = event.body if fields is None else sorted(fields.items())
+    return (event.recorded, event.on, repr((body, event.tree, event.branch, event.who)))
+
+
+def once(events: Iterable[Event]) -> dict[UUID, Event]:
+    """Return each id once.
+
+    Should one id come with two contents, which no honest phone makes, the one recorded first
+    stays, whichever arrived first.
+    """
+    unique: dict[UUID, Event] = {}
+    for event in events:
+        known = unique.setdefault(event.id, event)
+        if known is not event and known != event:
+            unique[event.id] = min(known, event, key=_content)
+    return unique
+
+
+def _taken_back(unique: Mapping[UUID, Event]) -> set[UUID]:
+    """Return the ids that a counting withdrawal takes back.
+
+    A withdrawal counts when nothing that counts takes it back; so those that nobody withdrew are
+    settled first, then their targets, and so on. Clocks play no part. Withdrawals that go round
+    in a ring (which no honest phone makes) are never settled and take nothing back.
+    """
+    target = {i: e.body.event for i, e in unique.items() if isinstance(e.body, Withdrawn)}
+    against: dict[UUID, int] = {}
+    for aim in target.values():
+        against[aim] = against.get(aim, 0) + 1
+    ready = [source for source in target if source not in against]
+    taken: set[UUID] = set()
+    while ready:
+        source = ready.pop()
+        aim = target[source]
+        against[aim] -= 1
+        if source not in taken:
+            taken.add(aim)
+        if against[aim] == 0 and aim in target:
+            ready.append(aim)
+    return taken
+
+
+def standing(events: Iterable[Event]) -> list[Event]:
     """Return the events that count, once each, in replay order.
 
-    The same id twice counts once. Withdrawals are applied, also to withdrawals, and left out.
+    An event counts when no counting withdrawal takes it back; a withdrawn withdrawal brings its
+    event back. Withdrawals themselves are left out. The order of arrival, repeats and clocks that
+    differ between phones change nothing.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        Everything known, in any order, with repeats.
+
+    Returns
+    -------
+    list of Event
+        Sorted by (``on``, ``recorded``, ``id``).
     """
-    unique = {event.id: event for event in events}
-    withdrawn: set[UUID] = set()
-    # A withdrawal can itself be withdrawn: settle the latest first.
-    takes_back = [e for e in unique.values() if isinstance(e.body, Withdrawn)]
-    for event in sorted(takes_back, key=lambda e: (e.recorded, e.id), reverse=True):
-        if event.id not in withdrawn and isinstance(event.body, Withdrawn):
-            withdrawn.add(event.body.event)
-    counted = (
-        e for e in unique.values() if e.id not in withdrawn and not isinstance(e.body, Withdrawn)
-    )
-    return sorted(counted, key=lambda e: e.order)
+    unique = once(events)
+    taken = _taken_back(unique)
+    counted = [
+        event
+        for event in unique.values()
+        if event.id not in taken and not isinstance(event.body, Withdrawn)
+    ]
+    counted.sort(key=attrgetter("on", "recorded", "id"))
+    return counted

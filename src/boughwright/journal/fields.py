@@ -7,13 +7,22 @@ documentation. A field that was never given is unknown.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
 from typing import TYPE_CHECKING
 
-from boughwright.journal.terms import Bark, GraftKind, Job, Kind, Phase, Vigour, Zone
+from boughwright.journal.terms import (
+    Bark,
+    GraftKind,
+    Job,
+    Kind,
+    Phase,
+    Quantity,
+    Vigour,
+    Zone,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from enum import Enum
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,3 +173,37 @@ FIELDS_OF: Mapping[str, Mapping[str, Field]] = {
     "branch": BRANCH_FIELDS,
 }
 """The table of fields of each kind of record."""
+
+QUANTITY_RANGE: Mapping[Quantity, tuple[float, float]] = {
+    Quantity.BASE: (0.1, 1000.0),
+    Quantity.TRUNK: (0.5, 1500.0),
+    Quantity.NODE: (0.5, 2000.0),
+    Quantity.ROOM: (0.0, 3000.0),
+    Quantity.LENGTH: (0.0, 5000.0),
+    Quantity.EXTENSION: (0.0, 3000.0),
+    Quantity.EXIT: (0.1, 300.0),
+    Quantity.ENTRY: (0.1, 300.0),
+    Quantity.OPEN: (0.0, 1000.0),
+    Quantity.HEIGHT: (1.0, 5000.0),
+    Quantity.DRAIN: (0.0, 86400.0),
+    Quantity.WEIGHT: (1.0, 2_000_000.0),
+}
+"""Legal range of each measure in the unit of `boughwright.journal.terms.QUANTITY_UNIT`.
+
+Set wide, from memory, to catch slips of the decimal mark or the unit and nothing finer.
+"""
+
+DETAIL_RANGE: Mapping[str, tuple[float, float]] = {
+    "gauge_mm": (0.2, 12.0),
+    "strands": (1, 6),
+    "bite": (0, 5),
+    "grade": (0, 5),
+    "share": (0.0, 1.0),
+    "shoots": (1, 5000),
+    "until_base_mm": (0.5, 500.0),
+    "minutes": (0.0, 1440.0),
+    "sd": (0.001, 1000.0),
+    "degrees": (-360.0, 360.0),
+    "look_days": (0, 3660),
+}
+"""Legal range of the numbers that go with a work, a sign, a promise or a look."""

@@ -88,7 +88,7 @@ class Quantity(StrEnum):
 
     BASE = "base"
     TRUNK = "trunk"
-    """The trunk beside a branch, just above it; on the tree itself, the trunk above the root flare."""
+    """The trunk beside a branch, just above it; on the tree itself, above the root flare."""
     NODE = "node"
     """Length of the first internode that is in doubt."""
     ROOM = "room"
@@ -135,7 +135,7 @@ AMOUNT_SHARE: dict[Amount, float] = {
     Amount.FULL: 1.0,
     Amount.ALL: 1.0,
 }
-"""Share of the leaf, shoots or roots that a word stands for. Starting values; ``hard`` is of roots."""
+"""Share of the leaf, shoots or roots a word stands for. Starting values; ``hard`` is of roots."""
 
 
 class Phase(StrEnum):
@@ -232,3 +232,15 @@ class Bark(StrEnum):
     SMOOTH = "smooth thin"
     ORDINARY = "ordinary"
     CORKY = "corky"
+
+
+PROMISES: tuple[str, ...] = (
+    "keep",
+    "cut past later",
+    "for graft",
+    "for scar",
+    "until base",
+    "until",
+    "swap when",
+)
+"""What a grower may promise; the word ``will`` is typed before it."""

@@ -70,7 +70,9 @@ class TreeCalendar:
     since : DateRange
         When that stage began.
     starts : mapping of Stage to DateRange
-        Start of each stage of this season, ``SECOND_PUSH`` and ``SUMMER_HOLD`` only when they came.
+        Start of each stage of this season, ``SECOND_PUSH`` and ``SUMMER_HOLD`` only when they came
+        or, after a cut, are on the way. ``DEEP_REST`` is that of the rest before, and may lie
+        before the season's first day.
     leaf_out : DateRange
         First leaves open on half of the buds.
     warmth_cd : float
@@ -85,6 +87,8 @@ class TreeCalendar:
         Days of this season up to today whose weather was missing and has been filled.
     grade : Grade
         How the stage is known: measured when a look of this season supports it.
+    notes : tuple of str
+        What the grower has to know to read it, one sentence each.
     """
 
     season: str
@@ -100,6 +104,7 @@ class TreeCalendar:
     chill_portions: float
     filled_days: int
     grade: Grade
+    notes: tuple[str, ...] = ()
 
 
 class AlarmKind(IntEnum):
@@ -114,7 +119,7 @@ class AlarmKind(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
-    """One threat to one tree. ``value`` and ``limit`` in °C, or hours for wet leaf."""
+    """One threat to one tree. ``value`` and ``limit`` in °C; hours for wet leaf, m/s for wind."""
 
     kind: AlarmKind
     first: date

@@ -39,9 +39,9 @@ class Species:
     ``top_kill_c``, ``root_kill_c``, ``pot_core_limit_c``, ``bark`` (smooth thin, ordinary, corky),
     ``brittle`` (no, old, flush), ``supple`` (yes/no), ``full_defoliation`` (never, strong,
     strong-or-steady), ``partial_defoliation`` (no, careful, yes), ``defoliation_note``,
-    ``wire_weeks`` (weeks to a mark in flush, card only), ``graft_seasons`` (low/high),
-    ``repot_slow`` (yes/no), ``hates_hot_roots``, ``fruit`` (yes/no), ``leafout_model``
-    (chill-warmth, sequential).
+    ``wire_weeks`` (weeks to a mark in flush, card only), ``graft_seasons`` (at least),
+    ``repot_slow`` (yes/no), ``hates_hot_roots`` (yes/no), ``fruit`` (yes/no), ``leafout_model``
+    (chill-warmth, sequential), ``note``.
     """
 
     key: str
@@ -51,15 +51,25 @@ class Species:
     traits: Mapping[str, Trait]
 
     def number(self, trait: str) -> float:
-        """Return a trait as a number."""
+        """Return a trait as a number; yes is 1, no 0."""
         value = self.traits[trait].value
         if isinstance(value, str):
             raise TypeError(f"{trait} of {self.botanical} is a word, not a number")
         return float(value)
 
     def word(self, trait: str) -> str:
-        """Return a trait as a word."""
-        return str(self.traits[trait].value)
+        """Return a trait as a word; ``yes`` or ``no`` for a trait that is either."""
+        value = self.traits[trait].value
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return str(value)
+
+    def flag(self, trait: str) -> bool:
+        """Return a yes-no trait."""
+        value = self.traits[trait].value
+        if not isinstance(value, bool):
+            raise TypeError(f"{trait} of {self.botanical} is not a yes or no")
+        return value
 
     def grade(self, trait: str) -> Grade:
         """Return the grade of a trait."""

@@ -39,6 +39,8 @@ class Measure:
     sd: float
     how: str
     who: str
+    earlier: float = float("nan")
+    """A reading of unknown day given along with it (``open 46 to 41``); nan when none was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +142,7 @@ class Branches:
     height_mm: Floats
     along_mm: Floats
     clock: Floats
+    """Direction seen from above as of the first front; `naming.clock_now` turns it to today's."""
     base_mm: Floats
     base_sd_mm: Floats
     base_on: Ints
@@ -188,7 +191,9 @@ class Branches:
     running: Codes
     """1 when its tip was let run and not cut since, 0 when cut or pinched since, -1 unknown."""
     gone: npt.NDArray[np.bool_]
-    """Cut off, fallen or dead. Kept with its name and history."""
+    """Cut off, fallen or dead, itself or with its parent. Kept with its name and history."""
+    alias_until: tuple[tuple[date, ...], ...] = ()
+    """The day each of ``aliases`` gave way to the next name."""
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -200,8 +205,9 @@ class Tree:
     """One tree as the journal tells it up to a day.
 
     ``facts`` holds the latest value of each known field of `boughwright.journal.fields`;
-    a missing key is unknown. ``traits`` are the tree's own overrides of species values.
-    Records are oldest first.
+    a missing key is unknown. Beside those: ``trunk_mm``, the latest trunk above the root flare, and
+    ``vigour_on``, the day strength was last judged by hand. ``traits`` are
+    the overrides of species values that hold for the tree. Records are oldest first.
     """
 
     id: str

@@ -26,7 +26,7 @@ class Answer:
 
     ``from_date`` is the first day it may be done, when a day is known; ``condition`` the sign that
     opens it; ``instead`` what to do meanwhile. Several answers combine to the strictest, with the
-    latest date and all reasons.
+    latest date and all reasons; when one of them has no date, the whole has none.
     """
 
     say: Say
@@ -48,7 +48,7 @@ def strictest(answers: list[Answer]) -> Answer:
     return Answer(
         worst.say,
         tuple(first(r for a in same for r in a.reasons)),
-        None if open_ended and not dates else max(dates, default=None),
+        None if open_ended else max(dates, default=None),
         "; ".join(first(a.condition for a in same if a.condition)),
         "; ".join(first(a.instead for a in same if a.instead)),
         "; ".join(first(a.caution for a in same if a.caution)),

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from boughwright.sources import Grade
@@ -108,6 +108,16 @@ class TreeFacts:
     filled_days: int
     contradictions: tuple[str, ...]
     """Sentences of what contradicts itself in this tree's record."""
+    phase_mix: Mapping[Phase, float] = field(default_factory=dict)
+    """Share of its living primaries in each phase; empty when unknown."""
+    show_phase: Phase | None = None
+    """Phase of most of the apex and the outer crown, for feed."""
+    fed_this_season: bool | None = None
+    seasons_unfed: int = 0
+    """Whole seasons before this one with no feed on record, 0 when there is no record at all."""
+    wilting: bool = False
+    drain_s: float | None = None
+    """Seconds that water stands on the soil. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,3 +215,7 @@ class BranchFacts:
     below_base_mm: float | None
     """Base of the next living primary below, for the 0.75-0.95 rule."""
     contradictions: tuple[str, ...]
+    shades: tuple[str, ...] = ()
+    """Names of branches it shades for more than half the day."""
+    rival: str | None = None
+    """Name of a primary that stands opposite at the same height."""

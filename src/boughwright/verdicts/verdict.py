@@ -95,10 +95,21 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class SideNote:
-    """Something else true of the branch that does not lead."""
+    """Something else true of the branch that does not lead.
+
+    The fields after ``text`` are those of `Verdict`, for a bench list that must not miss a wire
+    whose note follows a verdict of another kind.
+    """
 
     act: Act
     text: str
+    works: tuple[Work, ...] = ()
+    harm: Harm = Harm.NONE
+    earliest: date | None = None
+    latest: date | None = None
+    minutes: float = 0.0
+    share: float = 0.0
+    structural: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,65 @@
+"""What every command takes: the day, the unit, and JSON instead of text."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from boughwright.errors import TextError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+F = TypeVar("F", bound="Callable[..., Any]")
+
+_FORMS = ("%Y-%m-%d", "%d %B %Y", "%d %b %Y", "%d-%B-%Y", "%d-%b-%Y", "%d.%m.%Y")
+
+
+def read_day(text: str) -> date:
+    """Read a day: ``2026-06-09``, ``9 June 2026``, ``9-Jun-2026`` or ``9.6.2026``.
+
+    Raises
+    ------
+    TextError
+        When it is none of these, or no such day exists.
+    """
+    cleaned = " ".join(text.split())
+    for form in _FORMS:
+        try:
+            return datetime.strptime(cleaned, form).date()  # a day has no zone
+        except ValueError:
+            continue
+    raise TextError(
+        f"{text!r} is not a day of the calendar",
+        where="--on",
+        allowed="2026-06-09, 9 June 2026 or 9.6.2026",
+        todo="Write the day again",
+    )
+
+
+class _Day(click.ParamType):
+    name = "DATE"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> date:
+        return value if isinstance(value, date) else read_day(value)
+
+
+def common(function: F) -> F:
+    """Add ``--on``, ``--units`` and ``--json`` to a command."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text."),
+        click.option(
+            "--units", type=click.Choice(["mm", "in"]), help="Unit of lengths; else the garden's."
+        ),
+        click.option("--on", type=_Day(), help="The day to take as today."),
+    ):
+        function = option(function)
+    return function
+
+
+def show_json(answer: object) -> None:
+    """Print an answer as JSON."""
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=1))

@@ -1,0 +1,97 @@
+"""Plain text for a terminal: tables within 80 columns, wrapped sentences, lengths in the unit asked.
+
+Colour is never used, so it can carry no meaning.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from boughwright.units import show_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+WIDTH = 80
+_LENGTH = re.compile(r"\{(-?\d+(?:\.\d+)?) mm\}")
+
+
+def spoken(text: str, units: str) -> str:
+    """Return a sentence of the core with its ``{12.1 mm}`` lengths in the grower's unit."""
+    return _LENGTH.sub(
+        lambda m: show_length(
+            float(m[1]), units, decimals=len(m[1].partition(".")[2]) if units == "mm" else None
+        ),
+        text,
+    )
+
+
+def wrap(text: str, *, indent: int = 0, hang: int | None = None, width: int = WIDTH) -> str:
+    """Wrap a sentence to the page, the first line indented, the rest hanging."""
+    return textwrap.fill(
+        text,
+        width,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent if hang is None else hang),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its head, its width, and whether it holds numbers (set to the right)."""
+
+    head: str
+    width: int
+    right: bool = False
+
+
+def table(columns: Sequence[Column], rows: Iterable[Sequence[str]], *, indent: int = 0) -> str:
+    """Return a table; a cell too long for its column is wrapped onto lines below.
+
+    Raises
+    ------
+    ValueError
+        When the columns together are wider than the page.
+    """
+    if indent + sum(c.width for c in columns) + 2 * (len(columns) - 1) > WIDTH:
+        raise ValueError(f"columns are wider than {WIDTH}")
+    lines = [_line([c.head for c in columns], columns, indent)]
+    lines.append(_line(["-" * len(c.head) for c in columns], columns, indent))
+    for row in rows:
+        cells = [
+            textwrap.wrap(cell, c.width, break_on_hyphens=False) or [""]
+            for cell, c in zip(row, columns, strict=True)
+        ]
+        height = max(map(len, cells))
+        for i in range(height):
+            lines.append(_line([x[i] if i < len(x) else "" for x in cells], columns, indent))
+    return "\n".join(lines)
+
+
+def _line(cells: Sequence[str], columns: Sequence[Column], indent: int) -> str:
+    parts = (
+        cell.rjust(c.width) if c.right else cell.ljust(c.width)
+        for cell, c in zip(cells, columns, strict=True)
+    )
+    return (" " * indent + "  ".join(parts)).rstrip()
+
+
+def minutes(value: float) -> str:
+    """Return bench time as a grower says it: ``50 min``, ``1 h 10``."""
+    whole = round(value / 5) * 5 if value >= 10 else max(1, round(value))
+    hours, rest = divmod(whole, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d}" if rest else f"{hours} h"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """Return ``no trees``, ``1 tree`` or ``3 trees``."""
+    if number == 0:
+        return f"no {many or one + 's'}"
+    return f"{number} {one if number == 1 else many or one + 's'}"

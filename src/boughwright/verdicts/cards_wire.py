@@ -1,0 +1,172 @@
+"""Cards on wire: off now, off this week, look, keep, put on, and a guy instead."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from functools import cache
+from typing import TYPE_CHECKING, Final
+
+from boughwright.journal.terms import Bark, Metal, Phase, Work, Zone
+from boughwright.season.stages import Stage
+from boughwright.sources import Grade
+from boughwright.verdicts.making import act, held, look_first
+from boughwright.verdicts.rules import HARDENED, is_primary, is_weak, sureness
+from boughwright.verdicts.verdict import Act, Harm, Reason, Sureness, Verdict
+from boughwright.verdicts.words import day, mm, percent
+from boughwright.wire.off import OffPlan, wire_off
+
+if TYPE_CHECKING:
+    from boughwright.verdicts.facts import BranchFacts, TreeFacts
+    from boughwright.wire.window import WireWindow
+
+WEEK: Final = timedelta(days=7)
+GUY_FROM_MM: Final = 10.0
+"""Wood thicker than this is pulled by a guy, not wired (common practice)."""
+ALUMINIUM_SHARE: Final = 0.42
+"""Aluminium that holds a branch, over the branch's diameter; the hold check comes after."""
+STEEP_DEG: Final = 60.0
+"""A primary this steep has no line yet (starting value)."""
+_SEEN: Final = ("slides", "is snug", "shows a line", "has bitten", "has bitten deep", "is overgrown")
+LOOK_EVERY_DAYS: Final = 14
+WIRE_STAGES: Final = HARDENED | {Stage.LEAF_DROP, Stage.EARLY_REST, Stage.DEEP_REST}
+
+
+@cache
+def _plan(grade: int, metal: Metal | None, bark: Bark | None) -> OffPlan:
+    return wire_off(grade, metal, bark)
+
+
+def _off(
+    tree: TreeFacts, branch: BranchFacts, wire: WireWindow, reason: Reason, harm: Harm, card: str,
+    flip: str,
+) -> Verdict:  # fmt: skip
+    """Return a *wire off*, with the method that its grade, metal and bark ask for."""
+    grade = max(wire.seen_grade, wire.likely_grade, 0)
+    plan = _plan(min(grade, 5), branch.wire_metal, branch.bark)
+    never = plan.never + (("Do nothing else to this branch today",) if is_weak(tree, branch) else ())
+    shoots = max(1, branch.wire_shoots)
+    urgent = harm is Harm.IRREVERSIBLE
+    latest = wire.off_by
+    if urgent:
+        latest = tree.today if latest is None or wire.seen_grade >= 3 else max(latest, tree.today)
+    return act(
+        tree, branch, card, Act.WIRE_OFF, plan.method.value, (reason,), flip,
+        sure=Sureness.SURE if wire.seen_grade >= 3 else sureness(
+            tree, branch, wire.seen_on, branch.wire_metal),
+        harm=harm, latest=latest, never=never, works=(Work.WIRE_OFF,), caution="wire ends",
+        count=shoots,
+    )  # fmt: skip
+
+
+def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Take wire off that has bitten, or whose off-by day has come; in any phase, on any tree."""
+    wire = branch.wire
+    if wire is None:
+        return None
+    if wire.seen_grade >= 3:
+        reason = Reason(f"The wire {_SEEN[min(wire.seen_grade, 5)]}", "bite grade seen",
+                        wire.seen_grade, 3.0, "", "common-practice", Grade.MEASURED)  # fmt: skip
+        return _off(tree, branch, wire, reason, Harm.IRREVERSIBLE, "wire bites",
+                    "a second look finds no bark sunk")  # fmt: skip
+    if wire.off_by is not None and wire.off_by <= tree.today:
+        return _off(tree, branch, wire, _used(wire), Harm.IRREVERSIBLE, "wire past its day",
+                    "a look today finds it slides")  # fmt: skip
+    return None
+
+
+def _used(wire: WireWindow) -> Reason:
+    used = wire.share_used[1]
+    by = f"; it should be off by {day(wire.off_by)}" if wire.off_by else ""
+    seen = f"The wire {_SEEN[wire.seen_grade]}. " if wire.seen_grade >= 0 else ""
+    return Reason(f"{seen}{percent(min(used, 9.99))} of the sink allowed is used{by}",
+                  "sink used", used, 1.0, "", "starting-value", wire.grade)  # fmt: skip
+
+
+def due(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Take wire off that is due this week, or whose bend has set: waiting wins nothing then."""
+    wire = branch.wire
+    if wire is None:
+        return None
+    if wire.off_by is not None and wire.off_by <= tree.today + WEEK:
+        return _off(tree, branch, wire, _used(wire), Harm.IRREVERSIBLE, "wire due",
+                    "a look today finds it slides")  # fmt: skip
+    if wire.hold_from is not None and wire.hold_from <= tree.today:
+        reason = Reason(f"The bend has likely set since {day(wire.hold_from)}", "set",
+                        source="starting-value", grade=wire.grade)  # fmt: skip
+        return _off(tree, branch, wire, reason, Harm.IMPROVEMENT, "wire set",
+                    "the branch springs back when one coil is cut")  # fmt: skip
+    return None
+
+
+def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Look at wire whose first line may show by a day of this week."""
+    wire = branch.wire
+    if wire is None or wire.look_by is None or wire.look_by > tree.today + WEEK:
+        return None
+    if wire.seen_on is not None and wire.seen_on >= wire.look_by - WEEK:
+        return None
+    return look_first(
+        tree, branch, "look at wire", "look at the wire and log its grade",
+        f"A first line may show from {day(wire.look_by)}", measure="first line",
+        latest=max(wire.look_by, tree.today), harm=Harm.WINDOW, flip="the grade you see",
+    )  # fmt: skip
+
+
+def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Keep wire that neither marks nor has set, and say when to look again."""
+    wire = branch.wire
+    if wire is None:
+        return None
+    ahead = [d for d in (wire.look_by, wire.off_by) if d is not None and d > tree.today]
+    again = min([*ahead, tree.today + timedelta(days=LOOK_EVERY_DAYS)])
+    flip = "a line shows under the wire"
+    if wire.wirings > 1:
+        reason = Reason(f"A mark comes before the bend sets: plan {wire.wirings} wirings",
+                        "wirings", wire.wirings, 1.0, "", "geometry", wire.grade)  # fmt: skip
+    else:
+        reason = _used(wire)
+    return act(tree, branch, "keep wire", Act.KEEP_WIRE, f"next look {day(again)}", (reason,), flip,
+               sure=sureness(tree, branch, wire.seen_on), harm=Harm.NONE, look=again,
+               latest=None)  # fmt: skip
+
+
+def wire_on(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Wire a branch that has no line yet or sprang back; guy it when thick, bitten or too near."""
+    steep = branch.elevation_deg is not None and branch.elevation_deg > STEEP_DEG
+    if not steep and "sprang" not in branch.signs:
+        return None
+    if branch.wire is not None or branch.guyed or branch.phase in (None, Phase.TRUNK):
+        return None
+    if not is_primary(branch) or (branch.zone is Zone.APEX and steep) or branch.wanted is False:
+        return None
+    if tree.calendar.stage not in WIRE_STAGES or is_weak(tree, branch):
+        return None
+    reason = _need(branch, steep)
+    if branch.base_mm is None:
+        return look_first(tree, branch, "wire on", "caliper the base", reason.text, measure="base")
+    bitten = branch.released_grade is not None and branch.released_grade >= 3
+    if branch.base_mm > GUY_FROM_MM or bitten:
+        why = "The bark was bitten this season" if bitten else (
+            f"Wood of {mm(branch.base_mm)} is pulled, not wired"
+        )
+        second = Reason(why, "base", branch.base_mm, GUY_FROM_MM, "mm")
+        made = act(tree, branch, "guy", Act.GUY, "a padded guy to its middle; check it each month",
+                   (reason, second), "it holds its line by itself", works=(Work.GUY_ON,),
+                   caution="bending force", never=("No wire on this run until the bark is level",)
+                   if bitten else ())  # fmt: skip
+        return held(tree, branch, made, Work.GUY_ON)
+    gauge = mm(branch.base_mm * ALUMINIUM_SHARE)
+    made = act(tree, branch, "wire on", Act.WIRE_ON, f"aluminium of about {gauge}, coils at 45 to "
+               "55°, first coil on the outside of the bend", (reason,), "it holds its line by itself",
+               works=(Work.WIRE_ON,), share=branch.leaf_share or 0.1, caution="wire ends",
+               never=("No coil may cross a union or a fresh cut",))  # fmt: skip
+    return held(tree, branch, made, Work.WIRE_ON)
+
+
+def _need(branch: BranchFacts, steep: bool) -> Reason:
+    if steep:
+        up = branch.elevation_deg
+        return Reason(f"It stands {up:.0f}° above level and has no line yet", "angle", up,
+                      STEEP_DEG, "degrees", "starting-value", Grade.MEASURED)  # fmt: skip
+    seen: date = branch.signs["sprang"]
+    return Reason(f"Its bend sprang back on {day(seen)}", "sign", grade=Grade.MEASURED)

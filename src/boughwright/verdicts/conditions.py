@@ -1,0 +1,495 @@
+"""May this work be done on this tree, or this branch, on this day?
+
+One table names, for each work, the conditions it must pass; each condition is a small function
+that returns ``None`` when it holds. Cards ask here, so a verdict and the answer to a grower's own
+question never differ. What a work costs the tree, which works exclude each other and in which
+order they go is settled at the bench list, not here. Common practice in the trade throughout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Final
+
+from boughwright.feed.hold import Dose
+from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work
+from boughwright.season.stages import Stage
+from boughwright.sources import Grade
+from boughwright.verdicts import leafwork
+from boughwright.verdicts.answer import Answer, Say, strictest
+from boughwright.verdicts.asking import (
+    LEAF_WORKS,
+    WET_DISEASE,
+    Asked,
+    Check,
+    hot_now,
+    hot_soon,
+    is_medium,
+    never,
+    not_now,
+    past_medium,
+    very_hot_soon,
+)
+from boughwright.verdicts.cautions import caution_for
+from boughwright.verdicts.feeding import feed_advice
+from boughwright.verdicts.grafting import notch_gate, sever_gate
+from boughwright.verdicts.rules import (
+    BARE,
+    HARDENED,
+    IN_LEAF,
+    NEARLY,
+    SHOOTING,
+    SHORTEN,
+    SOFT,
+    ZERO_TOLL,
+    at_line,
+    job_live,
+    stage_on,
+    stage_start,
+    strength,
+    thick_enough,
+    trait_number,
+    trait_word,
+)
+from boughwright.verdicts.verdict import Reason
+from boughwright.verdicts.words import mm, percent
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from boughwright.verdicts.facts import BranchFacts, TreeFacts
+
+_RESCUE: Final = frozenset({Work.SHADE, Work.COVER, Work.TURN})
+_SICK: Final = ("canker", "dead")
+
+
+def _sick_wood(asked: Asked) -> bool:
+    return (
+        asked.work is Work.CUT
+        and asked.branch is not None
+        and any(sign in asked.branch.signs for sign in _SICK)
+    )
+
+
+def _biting(asked: Asked) -> bool:
+    wire = asked.branch.wire if asked.branch is not None else None
+    if asked.work is not Work.WIRE_OFF or wire is None:
+        return False
+    return wire.seen_grade >= 3 or (wire.off_by is not None and wire.off_by <= asked.on)
+
+
+def gate(asked: Asked) -> Answer | None:
+    """Refuse what the tree is not fit for; biting wire and sick wood always come off."""
+    if asked.work in _RESCUE or _biting(asked) or _sick_wood(asked):
+        return None
+    if asked.strength is None:
+        if asked.work in ZERO_TOLL:
+            return None
+        return not_now("Its strength is not known", condition="you say how strong it is")
+    word = asked.strength.word
+    reason = Reason(asked.tree.vigour_why or f"It is {word}", "strength",
+                    float(asked.strength), float(Vigour.STEADY), "", "common-practice",
+                    asked.tree.vigour_grade)  # fmt: skip
+    if asked.strength is Vigour.FAILING:
+        return not_now("", condition="it grows again", instead="shade, water, wire that bites",
+                       reason=reason)  # fmt: skip
+    light = asked.work is Work.LEAF_CLEAR and (asked.share or 1.0) <= 0.1
+    if asked.strength is Vigour.WEAK and asked.work not in ZERO_TOLL and not light:
+        return not_now("", condition="one good flush", instead="let it run and feed as advised",
+                       reason=reason)  # fmt: skip
+    medium = is_medium(asked.work, asked.share, asked.hard)
+    if asked.strength is Vigour.STEADY and medium and any(
+        work.this_flush and past_medium(work) for work in asked.tree.works
+    ):
+        return not_now("A steady tree bears one big work a flush",
+                       condition="the next flush is hard")  # fmt: skip
+    return None
+
+
+def still_there(asked: Asked) -> Answer | None:
+    """Refuse any work on a part that is gone."""
+    gone = asked.branch is not None and asked.branch.gone
+    return never("This part is gone") if gone else None
+
+
+_JOB_ENDS: Final = {
+    Job.THICKEN: "its base is thick enough",
+    Job.SACRIFICE: "the wood it feeds is thick enough",
+    Job.SCAR_HELPER: "the scar has closed",
+    Job.GRAFT_FEEDER: "the graft is weaned",
+    Job.GRAFT_WHIP: "the whip is grafted",
+    Job.REPLACEMENT: "it has taken the lead",
+}
+
+
+def no_live_job(asked: Asked) -> Answer | None:
+    """Warn off a branch that has a job, until the job's end is met.
+
+    A branch that only thickens may be shortened by half from nine tenths of its target.
+    """
+    branch = asked.branch
+    if branch is None or branch.job is None or not job_live(branch):
+        return None
+    half = (asked.share or 1.0) <= 0.5 and branch.job is Job.THICKEN
+    if half and branch.reached is not None and at_line(branch.reached, None, SHORTEN):
+        return None
+    end = _JOB_ENDS[branch.job]
+    if branch.job_until_base_mm is not None:
+        end = f"the base reaches {mm(branch.job_until_base_mm)}"
+    serves = f" for {branch.job_for}" if branch.job_for else ""
+    text = f"It has a job: {branch.job.value}{serves}"
+    reason = Reason(text, "job", source="grower", grade=Grade.MEASURED)
+    return not_now(text, condition=end, instead="keep its tip on", reason=reason)
+
+
+def off_unions(asked: Asked) -> Answer | None:
+    """Keep wire, cuts and pulls off a graft that is not weaned."""
+    branch = asked.branch
+    if branch is None or branch.kind is not Kind.GRAFT or branch.weaned:
+        return None
+    if asked.work is Work.WIRE_ON:
+        text = "No wire within {50 mm} of a union that is not weaned"
+        return not_now(text, condition="the graft is weaned", instead="guy it still",
+                       reason=Reason(text, "distance to the union", 0.0, 50.0, "mm"))  # fmt: skip
+    return not_now("The graft is not weaned", condition="the graft is weaned")
+
+
+def cut_season(asked: Asked) -> Answer | None:
+    """Refuse cuts in soft leaf, in colour, and when the sap of a bleeding tree runs."""
+    if _sick_wood(asked):
+        return None
+    tree, stage = asked.tree, asked.stage
+    hard = stage_start(tree, Stage.HARD, asked.on)
+    if stage in SOFT:
+        return not_now("The leaves are not hard yet", from_date=hard,
+                       condition="the leaves are dark and leathery")  # fmt: skip
+    bleeds = trait_number(tree, "bleeds")
+    if stage in (Stage.DEEP_REST, Stage.SWELL) and (bleeds is None or bleeds >= 2):
+        text = "Sap runs from cuts between late rest and leaf"
+        return not_now(text, from_date=hard, condition="the first flush is hard",
+                       instead="leave a stub if you must cut", reason=Reason(
+                           text, "bleeding", bleeds, 2.0))  # fmt: skip
+    if stage is Stage.LEAF_DROP and (bleeds is None or bleeds >= 2):
+        begun = tree.calendar.starts.get(Stage.LEAF_DROP)
+        if begun and begun.likely and (asked.on - begun.likely).days > 21:
+            return not_now("Leaf-drop is over three weeks past", from_date=None,
+                           condition="the first flush is hard")  # fmt: skip
+    if stage is Stage.COLOUR:
+        return not_now("The leaves are turning", condition="half the leaves are down",
+                       from_date=stage_start(tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+    return _late(asked)
+
+
+def _late(asked: Asked) -> Answer | None:
+    weeks = asked.tree.weeks_to_colour
+    late = asked.stage is Stage.LATE_THICKENING and asked.hard
+    if asked.stage in IN_LEAF and weeks is not None:
+        weeks -= (asked.on - asked.tree.today).days / 7.0
+        late |= weeks < 6
+    if late:
+        return not_now("A cut this late pushes soft growth", condition="half the leaves are down",
+                       from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+    return None
+
+
+def cut_heat(asked: Asked) -> Answer | None:
+    """Keep large cuts ten days off heat, and small ones off the hot days themselves."""
+    if _sick_wood(asked):
+        return None
+    return hot_soon(asked) if asked.hard else hot_now(asked)
+
+
+def wire_weather(asked: Asked) -> Answer | None:
+    """Keep strong bends ten days off heat and off hard frost, and all wire off hot days."""
+    low = asked.tree.outlook.t_min_10d_c
+    if asked.hard and low is not None and low <= -5.0:
+        text = "Frost of -5 °C or less comes; a fresh strong bend needs 14 days without it"
+        return not_now(text, condition="14 days without such frost",
+                       reason=Reason(text, "lowest of ten days", low, -5.0, "°C"))  # fmt: skip
+    return hot_soon(asked) if asked.hard else hot_now(asked)
+
+
+def bark_ready(asked: Asked) -> Answer | None:
+    """Refuse new wire on bark just let out of a bite, and on shoots in their brittle weeks."""
+    branch = asked.branch
+    if branch is not None and branch.released_grade is not None and branch.released_grade >= 3:
+        text = "The bark was bitten this season"
+        return not_now(text, condition="the lips are level", instead="hold it by a guy",
+                       reason=Reason(text, "grade at wire off", branch.released_grade, 3.0))  # fmt: skip
+    brittle = trait_word(asked.tree, "brittle")
+    if brittle in (None, "flush") and asked.stage in SOFT:
+        return not_now("Its shoots snap while they are full of sap",
+                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+                       condition="the shoots are firm")  # fmt: skip
+    bleeds = trait_number(asked.tree, "bleeds")
+    if asked.hard and asked.stage is Stage.SWELL and bleeds is not None and bleeds >= 2:
+        return not_now("Sap is rising; strong bends tear now",
+                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+                       condition="the first flush is hard")  # fmt: skip
+    return None
+
+
+def wire_rest(asked: Asked) -> Answer | None:
+    """Refuse new wire soon after all leaves were taken, and strong bends on a sick tree."""
+    bare = [w for w in asked.tree.works if w.work is Work.LEAF_FULL and 0.5 < w.weeks_ago < 8]
+    if bare:
+        return not_now("New leaf is coming after all leaves were taken",
+                       condition="the new leaf is hard",
+                       from_date=bare[0].on + timedelta(weeks=8))  # fmt: skip
+    return no_wet_disease(asked) if asked.hard else None
+
+
+def no_wet_disease(asked: Asked) -> Answer | None:
+    """Put off wounds while a disease that spreads by wounds and wet is active."""
+    found = [sign for sign in WET_DISEASE if sign in asked.tree.disease]
+    if not found:
+        return None
+    text = f"Active signs on the tree: {', '.join(found)}"
+    return not_now(text, condition="one clean flush", instead="take sick leaves off on a dry day",
+                   reason=Reason(text, "signs", grade=Grade.MEASURED))  # fmt: skip
+
+
+def pinch_ready(asked: Asked) -> Answer | None:
+    """Pinch only refined or nearly refined shoots that grow well, as they open."""
+    tree, branch = asked.tree, asked.branch
+    phase = branch.phase if branch is not None else tree.phase
+    if phase not in (Phase.RAMIFICATION, Phase.REFINEMENT):
+        return not_now("Pinching is for refined parts", condition="its forks are built")
+    if branch is not None and branch.order == 1 and thick_enough(branch) is not True:
+        return not_now("The base is not known to be thick enough",
+                       condition="the base is thick enough")  # fmt: skip
+    if asked.stage not in (Stage.FIRST_LEAF, Stage.RUNNING, Stage.SECOND_PUSH):
+        return not_now("No tips are opening", condition="the first leaves open",
+                       from_date=stage_start(tree, Stage.FIRST_LEAF, asked.on))  # fmt: skip
+    return _pinch_rest(asked)
+
+
+def _pinch_rest(asked: Asked) -> Answer | None:
+    tree = asked.tree
+    ratio = tree.extension_ratio
+    if ratio is not None and ratio < 0.6:
+        text = f"Its shoots reach {percent(ratio)} of their usual length"
+        return not_now(text, condition="shoots reach 60 % again",
+                       reason=Reason(text, "extension", ratio, 0.6))  # fmt: skip
+    if (tree.repot_share or 0.0) > 0.3 and (tree.repot_this_season or tree.repot_last_season):
+        return not_now("It was repotted hard", condition="the season after next")
+    if tree.recovering:
+        return not_now(f"It is getting over {tree.recovering}", condition="one good flush")
+    return None
+
+
+def bud_season(asked: Asked) -> Answer | None:
+    """Choose buds from rest to swell, or again while soft."""
+    if asked.stage in BARE or asked.stage in (Stage.FIRST_LEAF, Stage.RUNNING):
+        return None
+    return not_now("Buds do not show well now", condition="the tree is bare")
+
+
+def two_season(asked: Asked) -> Answer | None:
+    """Reduce clusters while shoots are soft, at the first hardening, or at leaf-drop."""
+    if asked.stage in SHOOTING or asked.stage in (Stage.LEAF_DROP, Stage.EARLY_REST):
+        return None
+    return not_now("Shoots are best reduced while soft, or at leaf-drop",
+                   condition="new shoots are as long as a finger",
+                   from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+
+
+def rub_season(asked: Asked) -> Answer | None:
+    """Rub while there are shoots: any time the tree is in leaf."""
+    if asked.stage in IN_LEAF:
+        return None
+    return not_now("There is nothing soft to rub", condition="shoots are soft")
+
+
+def rim_ready(asked: Asked) -> Answer | None:
+    """Refresh a rim from the first hard flush to late thickening, dry and below 30 °C."""
+    tree = asked.tree
+    if asked.stage not in HARDENED:
+        return not_now("A rim is refreshed after the first flush is hard",
+                       from_date=stage_start(tree, Stage.HARD, asked.on),
+                       condition="the first flush is hard")  # fmt: skip
+    look = tree.outlook
+    hot = hot_soon(asked)
+    if hot is not None:
+        dry = max((d for d in (hot.from_date, look.dry_from) if d), default=None)
+        return replace(hot, from_date=dry, condition="the first dry week below 30 °C")
+    if look.t_max_10d_c is not None and look.t_max_10d_c >= 30.0:
+        return not_now("It is over 30 °C in the next ten days",
+                       condition="the first dry week below 30 °C")  # fmt: skip
+    if look.wet_spells_14d is not None and look.wet_spells_14d >= 2:
+        return not_now("The last two weeks were wet", from_date=look.dry_from,
+                       condition="a dry week")  # fmt: skip
+    if look.dry_from is not None and look.dry_from > asked.on:
+        return not_now("Rain is on its way", from_date=look.dry_from, condition="a dry week")
+    return None
+
+
+def graft_on_season(asked: Asked) -> Answer | None:
+    """Graft from rest to mid-summer on a tree that is fit, its roots at ease."""
+    tree = asked.tree
+    if asked.stage in (Stage.EARLY_REST, Stage.COLOUR, Stage.LEAF_DROP, Stage.LATE_THICKENING,
+                       Stage.SUMMER_HOLD):  # fmt: skip
+        return not_now("No union forms before rest", condition="buds swell again",
+                       from_date=stage_start(tree, Stage.SWELL, asked.on))  # fmt: skip
+    if tree.repot_this_season and (tree.repot_share is None or tree.repot_share > 0.3):
+        return not_now("It was repotted hard this season", condition="next season")
+    return None
+
+
+def notch_ready(asked: Asked) -> Answer | None:
+    """Notch the feed of a graft only when its gate is open, once the flush is hard."""
+    if asked.branch is None:
+        return not_now("Say which graft", condition="you name the graft")
+    state = notch_gate(asked.tree, asked.branch, asked.on)
+    if state.lost:
+        return never("", reason=state.reason, instead="leave it be and plan a new graft")
+    if not state.open:
+        return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
+    if asked.stage not in HARDENED:
+        return not_now("A notch is made once the flush is hard", condition="the flush is hard",
+                       from_date=stage_start(asked.tree, Stage.HARD, asked.on))  # fmt: skip
+    return None
+
+
+def sever_ready(asked: Asked) -> Answer | None:
+    """Cut a graft free only after its notch has held, at flush hard or leaf-drop."""
+    if asked.branch is None:
+        return not_now("Say which graft", condition="you name the graft")
+    state = sever_gate(asked.tree, asked.branch, asked.on)
+    if state.lost:
+        return never("", reason=state.reason, instead="leave it be and plan a new graft")
+    if not state.open:
+        return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
+    if asked.stage not in HARDENED and asked.stage is not Stage.LEAF_DROP:
+        return not_now("A graft is cut free at flush hard or leaf-drop",
+                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+                       condition="the flush is hard")  # fmt: skip
+    frost, show = asked.tree.outlook.frost_on, asked.tree.show_on
+    if frost is not None:
+        return not_now("Frost is close", from_date=None, condition="no frost for two weeks")
+    if show is not None and 0 <= (show - asked.on).days < 60:
+        return not_now("A show is close", from_date=show + timedelta(days=1))
+    return None
+
+
+def repot_ready(asked: Asked) -> Answer | None:
+    """Repot only in swell, once a season, and lightly while a graft depends on its feed."""
+    tree = asked.tree
+    if asked.stage is not Stage.SWELL:
+        return not_now("Roots are cut only while buds swell", condition="buds swell",
+                       from_date=stage_start(tree, Stage.SWELL, asked.on))  # fmt: skip
+    if tree.repot_this_season:
+        return not_now("It was repotted this season", condition="buds swell another year")
+    hard = asked.hard or (asked.share or 0.0) > 0.3
+    if hard and tree.unweaned_grafts:
+        return not_now("A graft on it is not weaned", condition="the graft is weaned",
+                       instead="cut under a third of the roots")  # fmt: skip
+    frost = tree.outlook.t_min_10d_c
+    if frost is not None and frost <= 0.0:
+        return not_now("Frost comes on fresh cut roots", condition="it stands free of frost",
+                       instead="repot and keep it in a frost-free place for four weeks")  # fmt: skip
+    return None
+
+
+def raise_ready(asked: Asked) -> Answer | None:
+    """Raise a weak branch only when its weakness has no other cause, and not in a heat spell."""
+    branch = asked.branch
+    if branch is None:
+        return None
+    sick = [sign for sign in ("canker", "wilt", "dieback") if sign in branch.signs]
+    if sick:
+        return not_now(f"Treat the cause first: {sick[0]}", condition="the cause is treated")
+    if branch.wire is not None and branch.wire.seen_grade >= 3:
+        return not_now("Wire that bites holds it back", condition="the wire is off",
+                       instead="take the wire off")  # fmt: skip
+    return None
+
+
+def lower_ready(asked: Asked) -> Answer | None:
+    """Lower a branch again only once it has caught up."""
+    branch = asked.branch
+    if branch is None or branch.reached is None or branch.reached >= NEARLY:
+        return None
+    return not_now("It has not caught up yet", condition="its base is thick enough")
+
+
+def feed_ready(asked: Asked) -> Answer | None:
+    """Feed as the hold windows say."""
+    advice = feed_advice(asked.tree, asked.on)
+    if advice.dose is not Dose.NONE:
+        return None
+    return not_now("", from_date=advice.from_date, condition=advice.until,
+                   reason=Reason(advice.reason, "feed"))  # fmt: skip
+
+
+_CUT: Final[tuple[Check, ...]] = (no_live_job, off_unions, cut_season, cut_heat)
+CHECKS: Final[dict[Work, tuple[Check, ...]]] = {
+    Work.CUT: _CUT,
+    Work.TWO: (no_live_job, off_unions, two_season, hot_now),
+    Work.RUB: (no_live_job, off_unions, rub_season),
+    Work.PINCH: (no_live_job, off_unions, pinch_ready, hot_now),
+    Work.BUD_SELECT: (off_unions, bud_season),
+    Work.LEAF_CLEAR: (no_live_job, off_unions, *leafwork.CLEAR, very_hot_soon),
+    Work.LEAF_THIN: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
+    Work.LEAF_PAIR: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
+    Work.LEAF_FULL: (no_live_job, off_unions, *leafwork.FULL, hot_soon),
+    Work.WIRE_ON: (off_unions, bark_ready, wire_weather, wire_rest),
+    Work.RAISE: (off_unions, raise_ready, hot_now),
+    Work.LOWER: (off_unions, lower_ready, hot_now),
+    Work.GRAFT_IN: (graft_on_season, no_wet_disease, hot_soon),
+    Work.GRAFT_ON: (graft_on_season, no_wet_disease, hot_soon),
+    Work.NOTCH: (notch_ready, no_wet_disease, hot_soon),
+    Work.SEVER: (sever_ready, no_wet_disease, hot_soon),
+    Work.RIM: (rim_ready, no_wet_disease),
+    Work.REPOT: (repot_ready, hot_soon),
+    Work.FEED: (feed_ready,),
+}
+"""Conditions of each work, beside the two that hold for all; works not listed have none."""
+
+
+def may(
+    tree: TreeFacts,
+    branch: BranchFacts | None,
+    work: Work,
+    *,
+    share: float | None = None,
+    hard: bool = False,
+    on: date | None = None,
+) -> Answer:
+    """Say whether a work may be done on a tree or a branch on a day.
+
+    Parameters
+    ----------
+    tree, branch : facts
+        ``branch`` None asks for the tree as a whole.
+    work : Work
+    share : float, optional
+        0..1 of the leaf, shoots or roots it takes.
+    hard : bool
+        A wound over a third of the trunk, a strong bend, or over 30 % of the roots.
+    on : date, optional
+        The day; today when not given.
+
+    Returns
+    -------
+    Answer
+        The strictest of all conditions, with every reason. Toll, excluding pairs and the order of
+        works are added by the bench list.
+    """
+    day_asked = tree.today if on is None else on
+    asked = Asked(
+        tree, branch, work, share, hard, day_asked, stage_on(tree, day_asked),
+        strength(tree, branch),
+    )  # fmt: skip
+    found = [
+        answer
+        for check in (still_there, gate, *CHECKS.get(work, ()))
+        if (answer := check(asked)) is not None
+    ]
+    if not found:
+        return Answer(Say.YES, caution=caution_for(work))
+    return replace(strictest(found), caution=caution_for(work))
+
+
+__all__ = ["CHECKS", "LEAF_WORKS", "may"]
