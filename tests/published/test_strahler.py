@@ -122,6 +122,11 @@ def test_shoots_from_one_place_meet_at_once_and_from_two_places_in_turn():
     assert strahler(at_once[0])[at_once[1]].tolist() == [2, 1, 1, 2, 1]
 
 
+def first_node(along, parent, row):
+    known = [place for place in along[parent == row] if not np.isnan(place)]
+    return row, min(known, default="end")
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_node_tree_agrees_with_a_graph_built_step_by_step(seed):
     """The same rule built with networkx: places sorted along each branch, then end and tip."""
@@ -136,12 +141,9 @@ def test_node_tree_agrees_with_a_graph_built_step_by_step(seed):
         line = [(row, place) for place in places] + [(row, "end"), (row, "tip")]
         nx.add_path(graph, line)
     for row in range(1, size):
-        first = next(iter([(row, p) for p in sorted({a for a in along[parent == row] if a == a})]
-                          or [(row, "end")]))  # fmt: skip
+        first = first_node(along, parent, row)
         at = along[row]
         graph.add_edge((parent[row], "end" if np.isnan(at) else at), first)
-    firsts = [
-        (row, min((a for a in along[parent == row] if a == a), default="end")) for row in range(size)
-    ]
+    firsts = [first_node(along, parent, row) for row in range(size)]
     assert (nodes < np.arange(len(nodes))).all()
     assert strahler(nodes)[base].tolist() == [recursion(graph, node) for node in firsts]

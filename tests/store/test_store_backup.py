@@ -46,7 +46,7 @@ def test_a_backup_holds_all_of_a_book_in_use(path: Path, tmp_path: Path) -> None
     assert (held.stations, held.weather_days) == (1, 3)
     assert (str(held.first), str(held.last)) == ("2025-05-05", "2026-06-09")
     assert str(held) == (
-        "104 events of 3 trees, 2025-05-05 to 2026-06-09; 3 weather days of 1 stations"
+        "events 104, trees 3, 2025-05-05 to 2026-06-09; weather days 3, stations 1"
     )
     assert events_of(target) == kept
     assert holds(target) == held
@@ -101,7 +101,7 @@ def test_a_restore_keeps_the_book_it_replaces(path: Path, tmp_path: Path) -> Non
     with Book.open(path) as book:
         book.append(notes(3))
     newer = events_of(path)
-    with pytest.raises(StoreError, match=r"already a book here.*The backup holds 4 events"):
+    with pytest.raises(StoreError, match=r"already a book here.*The backup holds events 4"):
         restore(copy, path)
     assert events_of(path) == newer
     _, replaced = restore(copy, path, force=True)

@@ -121,8 +121,11 @@ def _late(state: FeedState, dose: Dose) -> FeedAdvice:
     """Return the dose in late thickening: the usual one to its middle, then low nitrogen."""
     if state.late_share is not None and state.late_share < 0.5:
         return FeedAdvice(dose, "The bases swell now", until="the middle of late thickening")
-    return FeedAdvice(Dose.LOW_NITROGEN, "Growth ends; late nitrogen would push soft shoots",
-                      until="half the leaves are down")  # fmt: skip
+    return FeedAdvice(
+        Dose.LOW_NITROGEN,
+        "Growth ends; late nitrogen would push soft shoots",
+        until="half the leaves are down",
+    )
 
 
 def _making(state: FeedState) -> FeedAdvice:
@@ -138,8 +141,9 @@ def _forking(state: FeedState) -> FeedAdvice:
         state.stage is Stage.RUNNING and (state.extended is None or state.extended < RA_FROM)
     )
     if early:
-        return FeedAdvice(Dose.NONE, "Feed now makes long internodes",
-                          until="the shoots are 60 % of their length")  # fmt: skip
+        return FeedAdvice(
+            Dose.NONE, "Feed now makes long internodes", until="the shoots are 60 % of their length"
+        )
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.HALF)
     return FeedAdvice(Dose.HALF, "It builds forks", until="the middle of late thickening")
@@ -147,12 +151,17 @@ def _forking(state: FeedState) -> FeedAdvice:
 
 def _refined(state: FeedState) -> FeedAdvice:
     if state.stage in _FIRST_FLUSH:
-        return FeedAdvice(Dose.NONE, "Feed in the first flush makes coarse shoots",
-                          state.hard_from, "the leaves are dark and leathery")  # fmt: skip
+        return FeedAdvice(
+            Dose.NONE,
+            "Feed in the first flush makes coarse shoots",
+            state.hard_from,
+            "the leaves are dark and leathery",
+        )
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.FULL)
-    return FeedAdvice(Dose.HALF, "The first flush is hard, so the hold ends",
-                      until="late thickening")  # fmt: skip
+    return FeedAdvice(
+        Dose.HALF, "The first flush is hard, so the hold ends", until="late thickening"
+    )
 
 
 _RULES: Final = {
@@ -175,12 +184,18 @@ def advice(state: FeedState) -> FeedAdvice:
         dates = [b.from_date for b in blocks]
         known = [d for d in dates if d is not None]
         return FeedAdvice(
-            Dose.NONE, blocks[0].reason, max(known) if len(known) == len(dates) else None,
-            blocks[0].until, tuple(b.reason for b in blocks),
-        )  # fmt: skip
+            Dose.NONE,
+            blocks[0].reason,
+            max(known) if len(known) == len(dates) else None,
+            blocks[0].until,
+            tuple(b.reason for b in blocks),
+        )
     if state.stage is Stage.COLOUR:
-        return FeedAdvice(Dose.LOW_NITROGEN, "The leaves are turning; no nitrogen now",
-                          until="half the leaves are down")  # fmt: skip
+        return FeedAdvice(
+            Dose.LOW_NITROGEN,
+            "The leaves are turning; no nitrogen now",
+            until="half the leaves are down",
+        )
     if state.vigour is not None and state.vigour <= Vigour.WEAK:
         return _weak(state)
     phase = rule_phase(state.phase_mix, state.show_phase)
@@ -189,8 +204,12 @@ def advice(state: FeedState) -> FeedAdvice:
 
 def _weak(state: FeedState) -> FeedAdvice:
     if state.stage in _FIRST_FLUSH:
-        return FeedAdvice(Dose.NONE, "A weak tree opens its leaves on stores alone",
-                          state.hard_from, "the leaves are dark and leathery")  # fmt: skip
+        return FeedAdvice(
+            Dose.NONE,
+            "A weak tree opens its leaves on stores alone",
+            state.hard_from,
+            "the leaves are dark and leathery",
+        )
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.HALF)
     return FeedAdvice(Dose.HALF, "It is weak, so it gets half", until="late thickening")

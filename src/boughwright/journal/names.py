@@ -286,12 +286,12 @@ def _read_path(name: BranchName, words: Sequence[str], at: int) -> tuple[BranchN
     """Read spoken steps after a name: ``1st side shoot``, ``2nd left side shoot``, ``end``."""
     path = name.path
     while at < len(words):
-        if words[at] == "end" or words[at : at + 2] == ["running", "end"]:
-            path, at = (*path, "end"), at + 1 + (words[at] == "running")
+        here = at + (words[at] == ",")
+        if words[at] == "end" or words[here : here + 2] == ["running", "end"]:
+            path, at = (*path, "end"), at + 1 if words[at] == "end" else here + 2
             continue
-        here = at + (words[at] == "its")
         number = read_position(words, here)
-        if number is None or number[0] != int(number[0]):
+        if number is None or number[0] != int(number[0]) or number[0] < 1:
             break
         here = number[1]
         way = _STEP_WAYS.get(words[here], "") if here < len(words) else ""

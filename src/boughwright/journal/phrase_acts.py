@@ -458,8 +458,7 @@ def _free(cursor: Cursor, *, stop_at_acts: bool = False) -> str:
             if stop_at_acts and isinstance(act[0], Work):
                 break
         cursor.at += 1
-    words = said(cursor.tokens[start : cursor.at])
-    return words.rstrip(",")
+    return said(cursor.tokens[start : cursor.at]).rstrip(",.")
 
 
 def _is_look(cursor: Cursor, after: int) -> bool:
@@ -511,7 +510,7 @@ _OTHER: Mapping[str, Callable[[Cursor, int], Body | str | None]] = {
 def _read_bare(cursor: Cursor) -> Worked | None:
     """Read ``two`` (a cluster to two), and ``wire 2 al`` without its ``on``."""
     start = cursor.at
-    if cursor.take("two"):
+    if cursor.take("two") and cursor.word not in {"cluster", "clusters"}:
         return read_work(cursor, Work.TWO)
     if cursor.take("wire"):
         work = read_work(cursor, Work.WIRE_ON)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from boughwright.journal.events import LookAgain, Noted, Promised, Saw, Worked
 from boughwright.journal.names import DEPTHS, is_name, is_zone
 from boughwright.journal.phrase_acts import read_act, read_because
-from boughwright.journal.phrase_parts import match_act, read_place, said
+from boughwright.journal.phrase_parts import bare_words, match_act, read_place, said
 from boughwright.journal.phrase_words import (
     AMOUNTS,
     BEFORE,
@@ -252,13 +252,14 @@ class ClauseReader:
 
     def _act(self) -> bool:
         cursor = self.cursor
+        start = cursor.at
         body = read_act(cursor)
         if body == "because":
             self._because()
         elif body == "except":
             self.excepts = (*self.excepts, *self._except_places())
         elif body is None or isinstance(body, str):
-            return bool(cursor.unread) and cursor.at - 1 in cursor.unread
+            return cursor.at > start
         else:
             self.bodies.append(body)
         return True
@@ -294,12 +295,13 @@ class ClauseReader:
             bodies = list(heard.bodies)
         elif not bodies:
             unread = [t for t in tokens if t.word != ","]
-            heard.doubts.append(f"Nothing was made of {spelled!r}; it is kept as a note.")
+            if not cursor.doubts:
+                heard.doubts.append(f"Nothing was made of {spelled!r}; it is kept as a note.")
         if not places:
             places, excepts = self._implied(bodies, excepts)
         done = tuple(bodies)
         if unread:
-            heard.unread += said(unread).split(" ")
+            heard.unread += bare_words(unread)
             bodies = [*bodies, Noted(spelled, unread=True)]
         heard.entries.append(Entry(places, excepts, tuple(bodies), spelled, own, self.same))
         heard.places, heard.excepts = places, excepts

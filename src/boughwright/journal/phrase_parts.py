@@ -29,11 +29,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """One word as it is matched, as it was said, and which word of the line it is part of."""
+    """One word as it is matched, as it was said, and which word of the line it is part of.
+
+    ``raw`` is that word of the line with its punctuation.
+    """
 
     word: str
     said: str
     at: int
+    raw: str
 
 
 _UNIT = r"mm|cm|in|inch|inches|\"|″|d|w|wk|s|sec|min|g|kg|%|al|cu|x"
@@ -55,23 +59,24 @@ def clauses(text: str) -> list[list[Token]]:
         if stripped[len(bare) :].startswith('"') or re.fullmatch(r"[\d.,/]+\"", stripped):
             bare = stripped
         tail = stripped[len(bare) :]
-        found[-1] += _split(bare or chunk, at)
+        found[-1] += _split(bare or chunk, at, chunk)
         if "?" in tail:
-            found[-1].append(Token("?", "", at))
+            found[-1].append(Token("?", "", at, chunk))
         elif "," in tail:
-            found[-1].append(Token(",", "", at))
+            found[-1].append(Token(",", "", at, chunk))
         elif "." in tail and bare.casefold() not in _SHORT_MONTHS:
             found.append([])
     return [clause for clause in found if clause]
 
 
-def _split(said: str, at: int) -> list[Token]:
+def _split(said: str, at: int, raw: str) -> list[Token]:
     """Turn one written word into the words it is made of: ``10d`` into 10 and d."""
     word = said.casefold().replace("’", "'").replace("\u2212", "-")
     if re.search(r"[a-z],|,[a-z]", word):
+        comma = Token(",", "", at, raw)
         pieces = [piece for piece in said.split(",") if piece]
-        tokens = [token for piece in pieces for token in [*_split(piece, at), Token(",", "", at)]]
-        return tokens[:-1] or [Token(word, said, at)]
+        tokens = [token for piece in pieces for token in [*_split(piece, at, raw), comma]]
+        return tokens[:-1] or [Token(word, said, at, raw)]
     word = re.sub(r"(\d),(\d)", r"\1.\2", word)
     parts: Sequence[str] = (word,)
     if match := _GLUED.fullmatch(word):
@@ -80,13 +85,22 @@ def _split(said: str, at: int) -> list[Token]:
         parts = ("±", word[1:])
     elif "-" in word and tuple(word.split("-")) in ACTS:
         parts = word.split("-")
-    return [Token(part, said, at) for part in parts]
+    return [Token(part, said, at, raw) for part in parts]
 
 
 def said(tokens: Sequence[Token]) -> str:
-    """Return tokens as they were said, each written word once."""
-    words = {token.at: token.said for token in tokens if token.said}
+    """Return tokens as they were said, with their punctuation, each written word once."""
+    words = {token.at: token.raw for token in tokens}
     return " ".join(words[at] for at in sorted(words))
+
+
+def bare_words(tokens: Sequence[Token]) -> list[str]:
+    """Return the words of tokens as they were said, without punctuation, each once."""
+    words: dict[int, list[str]] = {}
+    for token in tokens:
+        if token.said and token.said not in words.setdefault(token.at, []):
+            words[token.at].append(token.said)
+    return [word for at in sorted(words) for word in words[at]]
 
 
 # --- a place in the line -------------------------------------------------------------------------
@@ -251,6 +265,9 @@ def read_day(words: Sequence[str], at: int, today: date, *, ahead: bool = False)
     return None
 
 
+_HALF_YEAR = timedelta(days=183)
+"""A day and month that lie further back than this are taken for a day still to come."""
+
 _Found = tuple[date | None, int]
 
 
@@ -309,12 +326,14 @@ def _read_month_day(words: Sequence[str], at: int, today: date, ahead: bool) -> 
     after = at + size
     if re.fullmatch(r"\d{4}", words[after] if after < len(words) else ""):
         return _make(int(words[after]), month, day), after + 1
-    years = range(today.year, today.year + 9) if ahead else range(today.year, today.year - 9, -1)
+    years = range(today.year, today.year + 9) if ahead else (today.year, today.year - 1)
     for year in years:
         found = _make(year, month, day)
-        if found is not None and (found >= today if ahead else found <= today):
+        if found is None:
+            continue
+        if found >= today if ahead else timedelta() <= today - found < _HALF_YEAR:
             return found, after
-    return None, after
+    return (None if ahead else _make(today.year, month, day)), after
 
 
 def _read_ago(words: Sequence[str], at: int, today: date, ahead: bool) -> _Found | None:

@@ -21,6 +21,7 @@ from boughwright.journal.events import Noted
 from boughwright.journal.phrase_clause import ClauseReader, Entry, Heard, in_zone, place_list
 from boughwright.journal.phrase_parts import (
     Cursor,
+    Day,
     clauses,
     match_act,
     read_day,
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from boughwright.journal.events import Body
-    from boughwright.journal.phrase_parts import Day, Token
+    from boughwright.journal.phrase_parts import Token
 
 __all__ = ["Entry", "Line", "in_zone", "parse"]
 
@@ -187,71 +188,63 @@ class _LineReader:
     heard: Heard
 
     def read(self, parts: list[list[Token]]) -> Line:
-        whole, ends, parts = self._days(parts)
-        for clause, own in zip(parts, ends, strict=True):
-            day = own or whole
-            self._clause(clause, day, own)
-        if not self.heard.entries:
-            self.heard.entries.append(Entry((), (), (Noted(self.clean, unread=True),), self.clean))
-            self.heard.unread += self.clean.split()
-        when = whole.day if whole and self._fits(whole) else None
+        """Read every clause; a line of which nothing comes is kept as a note."""
+        heard = self.heard
+        whole, parts = self._lead(parts)
+        ends = [_end_day([token.word for token in clause], self.today) for clause in parts]
+        if whole is None and ends and ends[-1][0] is not None:
+            whole, ends[-1] = ends[-1][0], (None, ends[-1][1])
+        doubt = self._bad_day(whole)
+        if doubt:
+            self._keep(self.clean, doubt)
+            parts = []
+        for clause, (own, size) in zip(parts, ends, strict=False):
+            self._clause(clause, size, whole, own)
+        if not heard.entries:
+            self._keep(self.clean, f"Nothing was made of {self.clean!r}; it is kept as a note.")
         return Line(
             self.clean,
             self.tree,
-            tuple(self.heard.entries),
-            when,
-            unread=tuple(self.heard.unread),
-            doubts=tuple(dict.fromkeys(self.heard.doubts)),
+            tuple(heard.entries),
+            whole.day if whole and not doubt else None,
+            unread=tuple(heard.unread),
+            doubts=tuple(dict.fromkeys(heard.doubts)),
         )
 
-    def _fits(self, day: Day) -> bool:
-        return day.day is not None and day.day <= self.today
+    def _lead(self, parts: list[list[Token]]) -> tuple[Day | None, list[list[Token]]]:
+        """Take a day off the front of the line."""
+        words = [token.word for token in parts[0]] if parts else []
+        day = read_day(words, 0, self.today)
+        if day is None:
+            return None, parts
+        rest = parts[0][day.after :]
+        return day, [rest, *parts[1:]] if rest else parts[1:]
 
-    def _days(
-        self, parts: list[list[Token]]
-    ) -> tuple[Day | None, list[Day | None], list[list[Token]]]:
-        """Take days off the front of the line and the end of each clause.
-
-        The day at the front, else the one at the end of the last clause, is that of the line.
-        """
-        whole: Day | None = None
-        if parts:
-            words = [token.word for token in parts[0]]
-            whole = read_day(words, 0, self.today)
-            if whole is not None:
-                parts = [parts[0][whole.after :], *parts[1:]]
-                if self.tree is None and not parts[0]:
-                    parts = parts[1:]
-        ends: list[Day | None] = []
-        left: list[list[Token]] = []
-        for clause in parts:
-            day, size = _end_day([token.word for token in clause], self.today)
-            ends.append(day)
-            left.append(clause[:size])
-        if whole is None and ends:
-            whole, ends[-1] = ends[-1], None
-        kept = [(clause, day) for clause, day in zip(left, ends, strict=True) if clause]
-        return whole, [day for _, day in kept], [clause for clause, _ in kept]
-
-    def _clause(self, clause: list[Token], day: Day | None, own: Day | None) -> None:
-        if day is not None and not self._fits(day):
-            self._keep(clause, self._bad_day(day))
-            return
-        if any(token.word == "?" for token in clause):
-            self._keep(clause, "A question is kept as a note, not as something done.")
-            return
-        when = day.day if day is not None and day.day else self.today
-        reader = ClauseReader(Cursor(clause, when, self.units), self.heard)
-        reader.read(own.day if own else None)
-
-    def _bad_day(self, day: Day) -> str:
+    def _bad_day(self, day: Day | None) -> str:
+        """Return what is wrong with a day on which something is said to have been done."""
+        if day is None:
+            return ""
         if day.day is None:
             return f"{day.said} is no date, so nothing was recorded for it. Say the day again."
-        return f"{day.said} lies ahead, so nothing was recorded for it. Say when it was done."
+        if day.day > self.today:
+            return f"{day.said} lies ahead, so nothing was recorded for it. Say when it was done."
+        return ""
 
-    def _keep(self, clause: list[Token], doubt: str) -> None:
-        """Keep a clause as it was said and record nothing of it."""
-        text = self.clean if len(clause) == 0 else said(clause)
+    def _clause(self, clause: list[Token], size: int, whole: Day | None, own: Day | None) -> None:
+        """Read one clause, of which ``size`` words stand before its day."""
+        doubt = self._bad_day(own)
+        if any(token.word == "?" for token in clause):
+            doubt = "A question is kept as a note, not as something done."
+        if doubt:
+            self._keep(said(clause), doubt)
+            return
+        day = (own or whole or Day(self.today, 0, "")).day or self.today
+        if size:
+            cursor = Cursor(clause[:size], day, self.units)
+            ClauseReader(cursor, self.heard).read(day if own else None)
+
+    def _keep(self, text: str, doubt: str) -> None:
+        """Keep words as they were said and record nothing of them."""
         self.heard.entries.append(Entry((), (), (Noted(text, unread=True),), text))
         self.heard.unread += text.split()
         self.heard.doubts.append(doubt)

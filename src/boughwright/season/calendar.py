@@ -161,7 +161,7 @@ def tree_calendar(
     rows |= _push_rows(clock, rows, seen, cut_on, threshold)
     rows |= _hold_rows(clock, rows, today)
     stage, since = _stage_on(clock, rows, species, today)
-    notes = _notes(clock, species, seen, today, by_share=by_share)
+    notes = _notes(clock, species, seen, rows[Stage.SWELL], today, by_share=by_share)
     return _calendar(clock, rows, stage=stage, since=since, seen=seen, leaf_out=leaf_out,
                      today=today, notes=notes)  # fmt: skip
 
@@ -424,14 +424,20 @@ def _next_deep_rest(clock: SiteClock, rows: Mapping[Stage, Rows], species: Speci
 
 
 def _notes(
-    clock: SiteClock, species: Species | None, seen: _Looks, today: date, *, by_share: bool
+    clock: SiteClock,
+    species: Species | None,
+    seen: _Looks,
+    swell: Rows,
+    today: date,
+    *,
+    by_share: bool,
 ) -> tuple[str, ...]:
     order = [(stage, on) for sign, on in seen.first.items() if (stage := SIGN_STAGE[sign])
              is not Stage.SECOND_PUSH]  # fmt: skip
     dates = [on for _, on in sorted(order)]
     needed = _chill_needed(species)[0]
-    in_spring = clock.first <= today and clock.day(today) < int(np.argmax(clock.daylength_h))
-    met_ahead = clock.chill_run[: int(np.argmax(clock.daylength_h))].max(initial=0.0)
+    in_spring = clock.day(today) < int(np.argmax(clock.daylength_h))
+    met = clock.chill_run[swell.likely] if swell.likely is not None else np.inf
     told = {
         "The species is not known, so the dates are those of a general tree and wide.":
             species is None,
@@ -443,7 +449,7 @@ def _notes(
             bool(np.isnan(clock.chill_portions)),
         "The winter was short of cold for this tree; the buds may open unevenly.":
             bool(in_spring and np.isfinite(clock.chill_portions)
-                 and met_ahead < LOW_CHILL_SHARE * needed),
+                 and met < LOW_CHILL_SHARE * needed),
         "The looks of this season do not follow each other; check their dates.":
             dates != sorted(dates),
     }  # fmt: skip

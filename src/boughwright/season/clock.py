@@ -232,7 +232,8 @@ def _laid_up(weather: Weather) -> tuple[Floats, Floats]:
     """
     cases = _over(weather, degree_days)
     mean = _WEIGHTS @ cases
-    error = np.sqrt(np.maximum(_WEIGHTS @ (cases - mean) ** 2, 0.0))
+    # A day that was read has no error, whatever rounding leaves of it.
+    error = np.where(weather.sd_c > 0.0, np.sqrt(_WEIGHTS @ (cases - mean) ** 2), 0.0)
     slow_share = np.minimum((YEAR_SD_C / np.maximum(weather.sd_c, YEAR_SD_C)) ** 2, 1.0)
     fast = _summed_variance(error * np.sqrt(1.0 - slow_share), DAY_MEMORY)
     slow = _summed_variance(error * np.sqrt(slow_share), float(np.exp(-1.0 / _SLOW_DAYS)))

@@ -223,9 +223,7 @@ def wet_spells(
         index, flag = none.astype(np.int64), none.astype(np.bool_)
         return WetSpells(index, index, none, none, none, flag, flag)
     breaks = 24.0 * np.diff(days) - (wet[days[1:]] + wet[days[:-1]]) / 2.0
-    gaps = np.cumsum(np.isnan(wet))
-    parted = (breaks > fungus.dry_h) | (np.diff(gaps[days]) > 0)
-    starts = np.flatnonzero(np.concatenate(([True], parted)))
+    starts = np.flatnonzero(np.concatenate(([True], breaks > fungus.dry_h)))
     first, last = days[starts], days[np.append(starts[1:], days.size) - 1]
     total = np.add.reduceat(wet[days], starts)
     warmth = np.add.reduceat(wet[days] * mean[days], starts) / total

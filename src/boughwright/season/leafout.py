@@ -73,7 +73,7 @@ def day_reached(running: npt.ArrayLike, needed: npt.ArrayLike) -> Floats:
         the record ends, or turns unknown, before it is reached. [d]
     """
     ends = np.concatenate(([0.0], np.asarray(running, dtype=np.float64), [np.nan]))
-    goal = np.maximum(np.asarray(needed, dtype=np.float64), 0.0)
+    goal = np.asarray(needed, dtype=np.float64)
     # searchsorted holds nan to be the largest, so a gap is met like the end of the record.
     last = np.maximum(np.searchsorted(ends, goal, side="left"), 1)
     last = np.minimum(last, ends.size - 1)

@@ -39,6 +39,7 @@ NEVER = Rows(None, None, None, 1.0)
 
 
 def as_dates(clock: SiteClock, rows: Rows) -> DateRange:
+    """Return rows as dates."""
     early, likely, late = (
         None if row is None else clock.first + timedelta(days=row) for row in rows[:3]
     )
@@ -46,6 +47,7 @@ def as_dates(clock: SiteClock, rows: Rows) -> DateRange:
 
 
 def seen_rows(clock: SiteClock, on: date) -> Rows:
+    """Return the rows of a stage the grower saw begin: all three are one."""
     row = clock.day(on)
     return Rows(row, row, row, 0.0, seen=True, grade=Grade.MEASURED)
 
@@ -94,5 +96,6 @@ def pressed(held: Rows, edge: list[int], days: int, *, step: int) -> Rows:
 
 
 def moved_edge(held: Rows, edge: list[int], pick: Callable[[int, int], int]) -> list[int]:
+    """Return the edge that the stage sets for its neighbour, row by row."""
     pairs = zip(held[:3], edge, strict=True)
     return [old if row is None else pick(row, old) for row, old in pairs]

@@ -53,11 +53,11 @@ AFTER_CD: Mapping[Sign, tuple[float, float]] = {
     Sign.BURST: (-50.0, 20.0),
     Sign.FIRST_LEAF: (0.0, 0.0),
     Sign.RUNNING: (60.0, 20.0),
-    Sign.CLOSING: (250.0, 40.0),
-    Sign.HARD: (400.0, 39.0),
+    Sign.CLOSING: (250.0, 30.0),
+    Sign.HARD: (400.0, 25.0),
 }
 """Warmth from leaf-out to the start of a stage, and its standard deviation. Guess; leaves are hard
-in eight of ten years between 350 and 450. [°C d]"""
+between 350 and 450 in nineteen of twenty years. [°C d]"""
 
 ODD_YEAR_LOG = 0.16
 """One year alone moves the factor by no more than this on the log: 17 %."""

@@ -45,8 +45,8 @@ class Held:
         """Return one line for the grower."""
         span = f", {self.first} to {self.last}" if self.first and self.last else ""
         return (
-            f"{self.events} events of {self.trees} trees{span}; "
-            f"{self.weather_days} weather days of {self.stations} stations"
+            f"events {self.events}, trees {self.trees}{span}; "
+            f"weather days {self.weather_days}, stations {self.stations}"
         )
 
 

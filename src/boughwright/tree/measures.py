@@ -179,7 +179,8 @@ def guyed(tree: Tree) -> npt.NDArray[np.bool_]:
 def _unweaned(tree: Tree) -> npt.NDArray[np.bool_]:
     """Tell which rows are grafts still fed from elsewhere: no primaries of the tree yet."""
     rows = tree.branches
-    return (rows.kind == _KINDS.index(Kind.GRAFT)) & (rows.weaned != 1)
+    unweaned: npt.NDArray[np.bool_] = (rows.kind == _KINDS.index(Kind.GRAFT)) & (rows.weaned != 1)
+    return unweaned
 
 
 # --- parts of a measure --------------------------------------------------------------------------

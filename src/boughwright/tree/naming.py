@@ -177,7 +177,7 @@ def _living(tree: Tree, rows: npt.NDArray[np.bool_]) -> tuple[int, ...]:
     return tuple(np.flatnonzero(rows & ~tree.branches.gone).tolist())
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1 << 16)
 def name_key(name: str) -> str:
     """Return the form under which names are compared."""
     return normal_name(name) if is_name(name) else " ".join(name.casefold().split())

@@ -149,7 +149,8 @@ def _take_off(register: _Register, said: Said, body: Worked) -> None:
     rows, zone = register.rows(said), _zone_of(said)
     hits = register.touched(rows, zone)
     for wire in hits:
-        if wire.row >= 0 or wire.zone == zone or wire.rows <= rows:
+        whole = zone is not None and (wire.zone == zone or wire.rows <= rows)
+        if wire.row >= 0 or whole:
             _close(register, wire, event, body)
         else:
             for row in sorted(wire.rows & rows):

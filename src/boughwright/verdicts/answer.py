@@ -1,4 +1,4 @@
-"""The answer to *may this work be done on this day?*"""
+"""The answer to a question: may this work be done on this day."""
 
 from __future__ import annotations
 

@@ -100,13 +100,20 @@ def hot_spell(asked: Asked, days: int) -> Answer | None:
     if last < asked.on or look.hot_from > asked.on + timedelta(days=days):
         return None
     now = look.hot_from <= asked.on
-    text = f"It is over 33 °C until {day(last)}" if now else (
-        f"Heat over 33 °C comes from {day(look.hot_from)} to {day(last)}"
+    text = (
+        f"It is over 33 °C until {day(last)}"
+        if now
+        else (f"Heat over 33 °C comes from {day(look.hot_from)} to {day(last)}")
     )
     value = look.t_max_10d_c
     reason = Reason(text, "highest of ten days", value, 33.0, "°C")
-    return not_now(text, from_date=last + timedelta(days=1), instead="shade and water",
-                   reason=reason, condition="the heat is over")  # fmt: skip
+    return not_now(
+        text,
+        from_date=last + timedelta(days=1),
+        instead="shade and water",
+        reason=reason,
+        condition="the heat is over",
+    )
 
 
 def hot_soon(asked: Asked) -> Answer | None:

@@ -1,10 +1,12 @@
 """Cards on structure: too thick, unwanted, competing, swap leader, cut past, cut back."""
 
+# ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work, Zone
+from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 from boughwright.verdicts.making import act, before_heat, held, look_first, reached_reason
 from boughwright.verdicts.rules import (
@@ -22,7 +24,6 @@ from boughwright.verdicts.rules import (
     trait_number,
     trait_word,
 )
-from boughwright.season.stages import Stage
 from boughwright.verdicts.verdict import Act, Harm, Reason, SideNote, Verdict
 from boughwright.verdicts.words import listed, mm, percent
 
@@ -39,9 +40,16 @@ SMALL_MM: Final = 3.0
 
 def _step_reason(branch: BranchFacts) -> Reason:
     step = branch.step if branch.step is not None else 0.0
-    return Reason(f"Its base is {percent(step)} of the trunk beside it; {percent(step_limit(branch))} "
-                  "is the most here", "step", step, step_limit(branch), "", "common-practice",
-                  Grade.MEASURED)  # fmt: skip
+    return Reason(
+        f"Its base is {percent(step)} of the trunk beside it; {percent(step_limit(branch))} "
+        "is the most here",
+        "step",
+        step,
+        step_limit(branch),
+        "",
+        "common-practice",
+        Grade.MEASURED,
+    )
 
 
 def _node_reason(branch: BranchFacts) -> Reason:
@@ -50,8 +58,14 @@ def _node_reason(branch: BranchFacts) -> Reason:
     length = f" of {mm(branch.node_mm)}" if branch.node_mm is not None else ""
     return Reason(
         f"Its first node{length} takes {percent(share)} of the room; {percent(limit)} is the most "
-        "here", "internode share", share, limit, "", "starting-value", Grade.MEASURED,
-    )  # fmt: skip
+        "here",
+        "internode share",
+        share,
+        limit,
+        "",
+        "starting-value",
+        Grade.MEASURED,
+    )
 
 
 def thick_for_place(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -67,10 +81,19 @@ def thick_for_place(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.zone is Zone.APEX:
         notes = (SideNote(Act.SHORTEN, "Cut it to an inner shoot, kept for now"),)
     made = act(
-        tree, branch, "too thick", Act.WEAKEN, f"thin {dose} of its leaf and keep it short",
-        (_step_reason(branch),), _thinner(branch), works=(Work.LEAF_THIN,),
-        share=share, notes=notes, never=("Do not feed or let this branch run",), caution="blades",
-    )  # fmt: skip
+        tree,
+        branch,
+        "too thick",
+        Act.WEAKEN,
+        f"thin {dose} of its leaf and keep it short",
+        (_step_reason(branch),),
+        _thinner(branch),
+        works=(Work.LEAF_THIN,),
+        share=share,
+        notes=notes,
+        never=("Do not feed or let this branch run",),
+        caution="blades",
+    )
     return held(tree, branch, made, Work.LEAF_THIN, share=share)
 
 
@@ -87,10 +110,15 @@ def rival(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.phase not in (None, Phase.PRIMARY, Phase.TRUNK):
         return None
     return look_first(
-        tree, branch, "competing", f"choose between this and {branch.rival}",
-        f"{branch.rival} stands opposite at the same height", measure="height",
-        flip="you say which of the two stays", harm=Harm.COSMETIC,
-    )  # fmt: skip
+        tree,
+        branch,
+        "competing",
+        f"choose between this and {branch.rival}",
+        f"{branch.rival} stands opposite at the same height",
+        measure="height",
+        flip="you say which of the two stays",
+        harm=Harm.COSMETIC,
+    )
 
 
 def unwanted(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -100,8 +128,15 @@ def unwanted(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return None
     if branch.feeds or branch.kind is Kind.TRUNK:
         return None
-    why = Reason("Its job is done" if done else "It is not wanted in the design", "design",
-                 branch.base_mm, None, "mm", "grower", Grade.MEASURED)  # fmt: skip
+    why = Reason(
+        "Its job is done" if done else "It is not wanted in the design",
+        "design",
+        branch.base_mm,
+        None,
+        "mm",
+        "grower",
+        Grade.MEASURED,
+    )
     if branch.base_mm is None:
         if branch.order > 1:
             return _rub(tree, branch, why)
@@ -109,20 +144,40 @@ def unwanted(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.base_mm < SMALL_MM:
         return _rub(tree, branch, why)
     large = branch.trunk_mm is None or branch.base_mm / branch.trunk_mm > LARGE_WOUND
-    where = "in two or three stages, half its girth a season" if large else (
-        "flush at the collar, slightly hollow"
+    where = (
+        "in two or three stages, half its girth a season"
+        if large
+        else ("flush at the collar, slightly hollow")
     )
     made = act(
-        tree, branch, "take off", Act.REMOVE, where, (why,), "you want to keep it",
-        works=(Work.CUT,), structural=True, share=branch.leaf_share or 0.1, caution="blades",
-        latest=before_heat(tree), never=("Do not leave the wound unsealed",),
-    )  # fmt: skip
+        tree,
+        branch,
+        "take off",
+        Act.REMOVE,
+        where,
+        (why,),
+        "you want to keep it",
+        works=(Work.CUT,),
+        structural=True,
+        share=branch.leaf_share or 0.1,
+        caution="blades",
+        latest=before_heat(tree),
+        never=("Do not leave the wound unsealed",),
+    )
     return held(tree, branch, made, Work.CUT, hard=large)
 
 
 def _rub(tree: TreeFacts, branch: BranchFacts, why: Reason) -> Verdict:
-    made = act(tree, branch, "rub", Act.RUB, "at its base, while soft", (why,),
-               "you want to keep it", works=(Work.RUB,))  # fmt: skip
+    made = act(
+        tree,
+        branch,
+        "rub",
+        Act.RUB,
+        "at its base, while soft",
+        (why,),
+        "you want to keep it",
+        works=(Work.RUB,),
+    )
     return held(tree, branch, made, Work.RUB)
 
 
@@ -170,49 +225,100 @@ def _not_ready(tree: TreeFacts, branch: BranchFacts, need: float) -> Verdict | N
     if all(inner.ratio is not None for inner in branch.inner):
         return None
     names = listed(i.name for i in branch.inner if i.ratio is None)
-    return look_first(tree, branch, "swap leader", f"caliper {names} and the wood beside it",
-                      f"An inner shoot takes over from {percent(need)} of its parent",
-                      measure="inner shoot")  # fmt: skip
+    return look_first(
+        tree,
+        branch,
+        "swap leader",
+        f"caliper {names} and the wood beside it",
+        f"An inner shoot takes over from {percent(need)} of its parent",
+        measure="inner shoot",
+    )
 
 
 def _swap(tree: TreeFacts, branch: BranchFacts, ready: list[Inner], need: float) -> Verdict:
     """Swap if an inner shoot lies near the line and the outer part is small; else halve it."""
     if all(i.plan_angle_deg is None for i in ready):
-        return look_first(tree, branch, "swap leader", f"look at the angle of {ready[0].name}",
-                          "It must lie within 45° of the line", measure="angle")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "swap leader",
+            f"look at the angle of {ready[0].name}",
+            "It must lie within 45° of the line",
+            measure="angle",
+        )
     if branch.leaf_share is None:
-        return look_first(tree, branch, "swap leader", "caliper the primaries of this tree",
-                          "It is not known how much leaf the outer part carries",
-                          measure="leaf share")  # fmt: skip
-    near = [i for i in ready if (i.plan_angle_deg if i.plan_angle_deg is not None else 180.0)
-            <= SWAP_ANGLE_DEG]  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "swap leader",
+            "caliper the primaries of this tree",
+            "It is not known how much leaf the outer part carries",
+            measure="leaf share",
+        )
+    near = [
+        i
+        for i in ready
+        if (i.plan_angle_deg if i.plan_angle_deg is not None else 180.0) <= SWAP_ANGLE_DEG
+    ]
     best = max(near or ready, key=lambda i: i.ratio or 0.0)
     ratio = best.ratio or 0.0
-    reason = Reason(f"{best.name} has reached {percent(ratio)} of its parent; {percent(need)} is "
-                    "enough", "inner shoot", ratio, need, "", "common-practice", Grade.MEASURED)  # fmt: skip
+    reason = Reason(
+        f"{best.name} has reached {percent(ratio)} of its parent; {percent(need)} is enough",
+        "inner shoot",
+        ratio,
+        need,
+        "",
+        "common-practice",
+        Grade.MEASURED,
+    )
     if not near or branch.leaf_share >= OUTER_LEAF:
-        why = "No inner shoot lies within 45° of the line" if not near else (
-            f"The outer part carries {percent(branch.leaf_share)} of the leaf; 30 % is the most"
+        why = (
+            "No inner shoot lies within 45° of the line"
+            if not near
+            else (
+                f"The outer part carries {percent(branch.leaf_share)} of the leaf; 30 % is the most"
+            )
         )
         made = act(
-            tree, branch, "keep both", Act.SHORTEN, "the outer part by half; keep both",
+            tree,
+            branch,
+            "keep both",
+            Act.SHORTEN,
+            "the outer part by half; keep both",
             (Reason(why, "outer part", branch.leaf_share, OUTER_LEAF), reason),
             "the inner shoot lies closer to the line and the outer part is smaller",
-            works=(Work.CUT,), share=0.5 * branch.leaf_share, caution="blades",
-        )  # fmt: skip
+            works=(Work.CUT,),
+            share=0.5 * branch.leaf_share,
+            caution="blades",
+        )
         return held(tree, branch, made, Work.CUT, share=0.3)
-    reasons = (reason,)
+    reasons: tuple[Reason, ...] = (reason,)
     if branch.provisional_since is not None:
-        since = Reason(f"The cut of {branch.provisional_since.year} was a compromise",
-                       "provisional since", branch.provisional_since.year, None, "", "grower",
-                       Grade.MEASURED)  # fmt: skip
+        since = Reason(
+            f"The cut of {branch.provisional_since.year} was a compromise",
+            "provisional since",
+            branch.provisional_since.year,
+            None,
+            "",
+            "grower",
+            Grade.MEASURED,
+        )
         reasons = (reason, since)
     made = act(
-        tree, branch, "swap leader", Act.SWAP_LEADER, f"cut the old leader above {best.name}",
-        reasons, f"{best.name} is dead or hurt", works=(Work.CUT,), structural=True,
-        share=branch.leaf_share, caution="blades", latest=before_heat(tree),
+        tree,
+        branch,
+        "swap leader",
+        Act.SWAP_LEADER,
+        f"cut the old leader above {best.name}",
+        reasons,
+        f"{best.name} is dead or hurt",
+        works=(Work.CUT,),
+        structural=True,
+        share=branch.leaf_share,
+        caution="blades",
+        latest=before_heat(tree),
         never=("Do not pinch the shoot that takes over",),
-    )  # fmt: skip
+    )
     return held(tree, branch, made, Work.CUT)
 
 
@@ -231,17 +337,32 @@ def node_past(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if missing is not None:
         return missing
     if branch.bud_inside is None:
-        return look_first(tree, branch, "cut past", "look for a live bud at the node inside",
-                          _node_reason(branch).text, measure="internode share")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "cut past",
+            "look for a live bud at the node inside",
+            _node_reason(branch).text,
+            measure="internode share",
+        )
     if not branch.bud_inside:
         return _force(tree, branch)
     reasons = (_node_reason(branch),) if free else (_node_reason(branch), reached_reason(branch))
     made = act(
-        tree, branch, "cut past", Act.CUT_PAST, "just above node 1, at the live bud inside",
-        reasons, "the bud at node 1 is dead, or the outline moves out", works=(Work.CUT,),
-        structural=True, share=branch.leaf_share or 0.1, caution="blades",
-        latest=before_heat(tree), never=("Do not cut into bare wood between two nodes",),
-    )  # fmt: skip
+        tree,
+        branch,
+        "cut past",
+        Act.CUT_PAST,
+        "just above node 1, at the live bud inside",
+        reasons,
+        "the bud at node 1 is dead, or the outline moves out",
+        works=(Work.CUT,),
+        structural=True,
+        share=branch.leaf_share or 0.1,
+        caution="blades",
+        latest=before_heat(tree),
+        never=("Do not cut into bare wood between two nodes",),
+    )
     return held(tree, branch, made, Work.CUT)
 
 
@@ -250,12 +371,21 @@ def _force(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     buds = trait_number(tree, "back_budding")
     graft = " or plan a graft there" if buds is None or buds < 1.5 else ""
     made = act(
-        tree, branch, "wake a bud", Act.SHORTEN, f"trim beyond node 1 and let light onto it{graft}",
-        (_node_reason(branch), Reason("No live bud shows at the node inside", "bud inside",
-                                      grade=Grade.MEASURED)),
-        "a live bud shows at node 1", works=(Work.CUT,), share=0.3 * (branch.leaf_share or 0.1),
-        caution="blades", never=("Do not cut past node 1 before a bud shows",),
-    )  # fmt: skip
+        tree,
+        branch,
+        "wake a bud",
+        Act.SHORTEN,
+        f"trim beyond node 1 and let light onto it{graft}",
+        (
+            _node_reason(branch),
+            Reason("No live bud shows at the node inside", "bud inside", grade=Grade.MEASURED),
+        ),
+        "a live bud shows at node 1",
+        works=(Work.CUT,),
+        share=0.3 * (branch.leaf_share or 0.1),
+        caution="blades",
+        never=("Do not cut past node 1 before a bud shows",),
+    )
     return held(tree, branch, made, Work.CUT, share=0.3)
 
 
@@ -265,7 +395,9 @@ def cut_back(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return None
     if branch.kind is Kind.TOP or branch.wanted is False or branch.phase is Phase.TRUNK:
         return None
-    measured = is_primary(branch) or (branch.order > 1 and branch.running and branch.step is not None)
+    measured = is_primary(branch) or (
+        branch.order > 1 and branch.running and branch.step is not None
+    )
     if not measured or thick_enough(branch) is not True:
         return None
     if branch.leaves is not None and branch.leaves <= 2:
@@ -281,14 +413,32 @@ def cut_back(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
 
 def _cut_back_asks(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.phase is None:
-        return look_first(tree, branch, "cut back", "say which phase it is in",
-                          reached_reason(branch).text, measure="phase")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "cut back",
+            "say which phase it is in",
+            reached_reason(branch).text,
+            measure="phase",
+        )
     if tree.opposite is None:
-        return look_first(tree, branch, "cut back", "look if its buds stand in pairs",
-                          "It is not known if its buds are opposite", measure="buds")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "cut back",
+            "look if its buds stand in pairs",
+            "It is not known if its buds are opposite",
+            measure="buds",
+        )
     if branch.phase is Phase.PRIMARY and is_primary(branch) and branch.internode_share is None:
-        return look_first(tree, branch, "cut back", "measure its first node and the room beyond it",
-                          reached_reason(branch).text, measure="internode share")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "cut back",
+            "measure its first node and the room beyond it",
+            reached_reason(branch).text,
+            measure="internode share",
+        )
     return None
 
 
@@ -309,13 +459,32 @@ def _cut_back(tree: TreeFacts, branch: BranchFacts) -> Verdict:
         notes = (SideNote(Act.LEAVE, "The first node is a little long: keep it for now"),)
     reason = reached_reason(branch)
     if branch.reached is None or branch.order > 1:
-        reason = Reason("It is thick enough for its parent", "fork step", branch.step, 0.55, "",
-                        "common-practice", Grade.MEASURED)  # fmt: skip
-    flip = "the buds there are dead" if branch.order > 1 else "a second reading finds the base thinner"
+        reason = Reason(
+            "It is thick enough for its parent",
+            "fork step",
+            branch.step,
+            0.55,
+            "",
+            "common-practice",
+            Grade.MEASURED,
+        )
+    flip = (
+        "the buds there are dead" if branch.order > 1 else "a second reading finds the base thinner"
+    )
     made = act(
-        tree, branch, "cut back", what, where, (reason,), flip, works=(Work.CUT,),
-        share=branch.leaf_share or 0.1, notes=notes, never=tuple(never), caution="blades",
-    )  # fmt: skip
+        tree,
+        branch,
+        "cut back",
+        what,
+        where,
+        (reason,),
+        flip,
+        works=(Work.CUT,),
+        share=branch.leaf_share or 0.1,
+        notes=notes,
+        never=tuple(never),
+        caution="blades",
+    )
     return held(tree, branch, made, Work.CUT)
 
 
@@ -331,5 +500,13 @@ def node_kept(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     """Keep a node that is a little too long, and say that this is a compromise."""
     if not node_provisional(branch) or branch.phase in (Phase.TRUNK, Phase.REFINEMENT):
         return None
-    return act(tree, branch, "node kept", Act.LEAVE, "keep it for now, as a compromise",
-               (_node_reason(branch),), "a live shoot comes at the node inside", harm=Harm.NONE)  # fmt: skip
+    return act(
+        tree,
+        branch,
+        "node kept",
+        Act.LEAVE,
+        "keep it for now, as a compromise",
+        (_node_reason(branch),),
+        "a live shoot comes at the node inside",
+        harm=Harm.NONE,
+    )

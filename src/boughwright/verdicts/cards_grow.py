@@ -1,13 +1,14 @@
 """Cards on growth: a live job, let run, shorten by half, raise a weak branch, look at a base."""
 
+# ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work, Zone
-from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts.making import act, base_flip, held, look_first, reached_reason
+from boughwright.verdicts.making import act, base_flip, held, look_first, next_look, reached_reason
 from boughwright.verdicts.rules import (
     HARDENED,
     IN_LEAF,
@@ -60,19 +61,41 @@ def live_job(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.job_until_base_mm is not None:
         until = f"the base reaches {mm(branch.job_until_base_mm)}"
     serves = f" ({branch.job_for})" if branch.job_for else ""
-    reason = Reason(_SERVES[job] + serves, "job", branch.base_mm, branch.job_until_base_mm, "mm",
-                    "grower", Grade.MEASURED)  # fmt: skip
-    return act(tree, branch, "job", Act.LET_RUN, "tip on, leaf on", (reason,), until,
-               harm=Harm.NONE, never=TIP_ON)  # fmt: skip
+    reason = Reason(
+        _SERVES[job] + serves,
+        "job",
+        branch.base_mm,
+        branch.job_until_base_mm,
+        "mm",
+        "grower",
+        Grade.MEASURED,
+    )
+    return act(
+        tree,
+        branch,
+        "job",
+        Act.LET_RUN,
+        "tip on, leaf on",
+        (reason,),
+        until,
+        harm=Harm.NONE,
+        never=TIP_ON,
+    )
 
 
 def contradiction(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     """Look again where two records of a branch cannot both be right."""
     if not branch.contradictions:
         return None
-    return look_first(tree, branch, "contradiction", "measure it again at the marked spot",
-                      branch.contradictions[0], measure="record",
-                      flip="the new reading settles which record is wrong")  # fmt: skip
+    return look_first(
+        tree,
+        branch,
+        "contradiction",
+        "measure it again at the marked spot",
+        branch.contradictions[0],
+        measure="record",
+        flip="the new reading settles which record is wrong",
+    )
 
 
 def thicken(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -109,10 +132,22 @@ def _look_base(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             how = "caliper the trunk beside it"
         elif branch.trunk_mm is not None:
             how = "caliper its base"
-        return look_first(tree, branch, "look at base", how, "It is not known if its base is thick "
-                          "enough", measure="base reached")  # fmt: skip
-    return look_first(tree, branch, "look at base", "say how high on the trunk it starts",
-                      "Its target is not known", measure="height")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            "look at base",
+            how,
+            "It is not known if its base is thick enough",
+            measure="base reached",
+        )
+    return look_first(
+        tree,
+        branch,
+        "look at base",
+        "say how high on the trunk it starts",
+        "Its target is not known",
+        measure="height",
+    )
 
 
 def _is_weak_part(tree: TreeFacts, branch: BranchFacts) -> bool:
@@ -135,11 +170,19 @@ def _raise(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         notes = (SideNote(Act.WEAKEN, f"Thin the outer leaf of {branch.shaded_by} above it"),)
     reasons = (reached_reason(branch), Reason(cause, "local strength", grade=Grade.MEASURED))
     made = act(
-        tree, branch, "raise", Act.RAISE, "lift its end by a guy to 30 to 60° above level, full "
-        "leaf; turn it to the sun", reasons, base_flip(branch), harm=Harm.FEEDS,
-        works=(Work.RAISE,), notes=notes, caution="bending force",
+        tree,
+        branch,
+        "raise",
+        Act.RAISE,
+        "lift its end by a guy to 30 to 60° above level, full leaf; turn it to the sun",
+        reasons,
+        base_flip(branch),
+        harm=Harm.FEEDS,
+        works=(Work.RAISE,),
+        notes=notes,
+        caution="bending force",
         never=(*TIP_ON, "Do not move shaded leaf into full sun at once"),
-    )  # fmt: skip
+    )
     return held(tree, branch, made, Work.RAISE)
 
 
@@ -150,11 +193,18 @@ def _shorten(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if branch.phase is None or branch.zone is None or branch.feeds:
         return None
     made = act(
-        tree, branch, "shorten", Act.SHORTEN, "half the length of the running shoot",
-        (reached_reason(branch),), base_flip(branch), works=(Work.CUT,), share=0.5 * (
-            branch.leaf_share or 0.1),
-        never=("Do not cut to the pair yet",), caution="blades",
-    )  # fmt: skip
+        tree,
+        branch,
+        "shorten",
+        Act.SHORTEN,
+        "half the length of the running shoot",
+        (reached_reason(branch),),
+        base_flip(branch),
+        works=(Work.CUT,),
+        share=0.5 * (branch.leaf_share or 0.1),
+        never=("Do not cut to the pair yet",),
+        caution="blades",
+    )
     made = held(tree, branch, made, Work.CUT, share=0.5)
     return made if made.act is Act.SHORTEN else None
 
@@ -163,29 +213,55 @@ def _let_run(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     reasons = [reached_reason(branch)]
     if branch.seasons_to_target is not None:
         seasons = max(1, round(branch.seasons_to_target))
-        reasons.append(Reason(f"About {plural(seasons, 'season')} more at this rate",
-                              "seasons to target", branch.seasons_to_target, None, "seasons",
-                              "starting-value", Grade.GUESS))  # fmt: skip
+        reasons.append(
+            Reason(
+                f"About {plural(seasons, 'season')} more at this rate",
+                "seasons to target",
+                branch.seasons_to_target,
+                None,
+                "seasons",
+                "starting-value",
+                Grade.GUESS,
+            )
+        )
     where = "tip on, leaf on; keep its inner two or three nodes in light"
     if node_over(branch):
         share, limit = branch.internode_share, node_limit(branch)
         assert share is not None
-        reasons.append(Reason(
-            f"Its first node takes {percent(share)} of the room; {percent(limit)} is the most",
-            "internode share", share, limit, "", "starting-value", Grade.MEASURED))  # fmt: skip
+        reasons.append(
+            Reason(
+                f"Its first node takes {percent(share)} of the room; {percent(limit)} is the most",
+                "internode share",
+                share,
+                limit,
+                "",
+                "starting-value",
+                Grade.MEASURED,
+            )
+        )
         where += f". Marked to cut past when {base_flip(branch)}"
     if branch.base_mm is not None and branch.base_mm > GUY_FROM_MM and branch.wire is None:
         where += "; set its angle by a guy, not by wire"
-    never = TIP_ON
+    never: tuple[str, ...] = TIP_ON
     if branch.shades and tree.calendar.stage in IN_LEAF:
         where += f". It shades {listed(branch.shades)}: turn the tree or guy it aside"
         never = ("Do not cut or pinch its tip",)
-    look = None
-    if branch.zone is Zone.APEX and tree.calendar.stage is not Stage.DEEP_REST:
+    look = next_look(tree)
+    if branch.zone is Zone.APEX and tree.calendar.stage in IN_LEAF:
         where += "; an apex shoot gets a look every two weeks"
-    return act(tree, branch, "let run", Act.LET_RUN, where, tuple(reasons),
-               base_flip(branch, SHORTEN if _halves(branch) else THICK), harm=Harm.NONE,
-               never=never, look=look)  # fmt: skip
+        look = tree.today + timedelta(days=14)
+    return act(
+        tree,
+        branch,
+        "let run",
+        Act.LET_RUN,
+        where,
+        tuple(reasons),
+        base_flip(branch, SHORTEN if _halves(branch) else THICK),
+        harm=Harm.NONE,
+        never=never,
+        look=look,
+    )
 
 
 def _halves(branch: BranchFacts) -> bool:

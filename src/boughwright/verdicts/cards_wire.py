@@ -1,5 +1,6 @@
 """Cards on wire: off now, off this week, look, keep, put on, and a guy instead."""
 
+# ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)
 from __future__ import annotations
 
 from datetime import date, timedelta
@@ -26,7 +27,14 @@ ALUMINIUM_SHARE: Final = 0.42
 """Aluminium that holds a branch, over the branch's diameter; the hold check comes after."""
 STEEP_DEG: Final = 60.0
 """A primary this steep has no line yet (starting value)."""
-_SEEN: Final = ("slides", "is snug", "shows a line", "has bitten", "has bitten deep", "is overgrown")
+_SEEN: Final = (
+    "slides",
+    "is snug",
+    "shows a line",
+    "has bitten",
+    "has bitten deep",
+    "is overgrown",
+)
 LOOK_EVERY_DAYS: Final = 14
 WIRE_STAGES: Final = HARDENED | {Stage.LEAF_DROP, Stage.EARLY_REST, Stage.DEEP_REST}
 
@@ -37,25 +45,44 @@ def _plan(grade: int, metal: Metal | None, bark: Bark | None) -> OffPlan:
 
 
 def _off(
-    tree: TreeFacts, branch: BranchFacts, wire: WireWindow, reason: Reason, harm: Harm, card: str,
+    tree: TreeFacts,
+    branch: BranchFacts,
+    wire: WireWindow,
+    reason: Reason,
+    *,
+    harm: Harm,
+    card: str,
     flip: str,
-) -> Verdict:  # fmt: skip
+) -> Verdict:
     """Return a *wire off*, with the method that its grade, metal and bark ask for."""
     grade = max(wire.seen_grade, wire.likely_grade, 0)
     plan = _plan(min(grade, 5), branch.wire_metal, branch.bark)
-    never = plan.never + (("Do nothing else to this branch today",) if is_weak(tree, branch) else ())
+    never = plan.never + (
+        ("Do nothing else to this branch today",) if is_weak(tree, branch) else ()
+    )
     shoots = max(1, branch.wire_shoots)
     urgent = harm is Harm.IRREVERSIBLE
     latest = wire.off_by
     if urgent:
         latest = tree.today if latest is None or wire.seen_grade >= 3 else max(latest, tree.today)
     return act(
-        tree, branch, card, Act.WIRE_OFF, plan.method.value, (reason,), flip,
-        sure=Sureness.SURE if wire.seen_grade >= 3 else sureness(
-            tree, branch, wire.seen_on, branch.wire_metal),
-        harm=harm, latest=latest, never=never, works=(Work.WIRE_OFF,), caution="wire ends",
+        tree,
+        branch,
+        card,
+        Act.WIRE_OFF,
+        plan.method.value,
+        (reason,),
+        flip,
+        sure=Sureness.SURE
+        if wire.seen_grade >= 3
+        else sureness(tree, branch, wire.seen_on, branch.wire_metal),
+        harm=harm,
+        latest=latest,
+        never=never,
+        works=(Work.WIRE_OFF,),
+        caution="wire ends",
         count=shoots,
-    )  # fmt: skip
+    )
 
 
 def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -64,13 +91,34 @@ def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if wire is None:
         return None
     if wire.seen_grade >= 3:
-        reason = Reason(f"The wire {_SEEN[min(wire.seen_grade, 5)]}", "bite grade seen",
-                        wire.seen_grade, 3.0, "", "common-practice", Grade.MEASURED)  # fmt: skip
-        return _off(tree, branch, wire, reason, Harm.IRREVERSIBLE, "wire bites",
-                    "a second look finds no bark sunk")  # fmt: skip
+        reason = Reason(
+            f"The wire {_SEEN[min(wire.seen_grade, 5)]}",
+            "bite grade seen",
+            wire.seen_grade,
+            3.0,
+            "",
+            "common-practice",
+            Grade.MEASURED,
+        )
+        return _off(
+            tree,
+            branch,
+            wire,
+            reason,
+            harm=Harm.IRREVERSIBLE,
+            card="wire bites",
+            flip="a second look finds no bark sunk",
+        )
     if wire.off_by is not None and wire.off_by <= tree.today:
-        return _off(tree, branch, wire, _used(wire), Harm.IRREVERSIBLE, "wire past its day",
-                    "a look today finds it slides")  # fmt: skip
+        return _off(
+            tree,
+            branch,
+            wire,
+            _used(wire),
+            harm=Harm.IRREVERSIBLE,
+            card="wire past its day",
+            flip="a look today finds it slides",
+        )
     return None
 
 
@@ -78,8 +126,15 @@ def _used(wire: WireWindow) -> Reason:
     used = wire.share_used[1]
     by = f"; it should be off by {day(wire.off_by)}" if wire.off_by else ""
     seen = f"The wire {_SEEN[wire.seen_grade]}. " if wire.seen_grade >= 0 else ""
-    return Reason(f"{seen}{percent(min(used, 9.99))} of the sink allowed is used{by}",
-                  "sink used", used, 1.0, "", "starting-value", wire.grade)  # fmt: skip
+    return Reason(
+        f"{seen}{percent(min(used, 9.99))} of the sink allowed is used{by}",
+        "sink used",
+        used,
+        1.0,
+        "",
+        "starting-value",
+        wire.grade,
+    )
 
 
 def due(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -88,14 +143,47 @@ def due(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if wire is None:
         return None
     if wire.off_by is not None and wire.off_by <= tree.today + WEEK:
-        return _off(tree, branch, wire, _used(wire), Harm.IRREVERSIBLE, "wire due",
-                    "a look today finds it slides")  # fmt: skip
+        return _off(
+            tree,
+            branch,
+            wire,
+            _used(wire),
+            harm=Harm.IRREVERSIBLE,
+            card="wire due",
+            flip="a look today finds it slides",
+        )
     if wire.hold_from is not None and wire.hold_from <= tree.today:
-        reason = Reason(f"The bend has likely set since {day(wire.hold_from)}", "set",
-                        source="starting-value", grade=wire.grade)  # fmt: skip
-        return _off(tree, branch, wire, reason, Harm.IMPROVEMENT, "wire set",
-                    "the branch springs back when one coil is cut")  # fmt: skip
+        reason = Reason(
+            f"The bend has likely set since {day(wire.hold_from)}",
+            "set",
+            source="starting-value",
+            grade=wire.grade,
+        )
+        return _off(
+            tree,
+            branch,
+            wire,
+            reason,
+            harm=Harm.IMPROVEMENT,
+            card="wire set",
+            flip="the branch springs back when one coil is cut",
+        )
     return None
+
+
+def before_cut(tree: TreeFacts, branch: BranchFacts, cut: Verdict) -> Verdict:
+    """Take wire off a run that is about to be cut: it has nothing left to hold."""
+    wire = branch.wire
+    assert wire is not None
+    reason = Reason(
+        f"The wired part is to go: {cut.act.value}",
+        cut.reasons[0].measure,
+        cut.reasons[0].value,
+        cut.reasons[0].limit,
+    )
+    return _off(
+        tree, branch, wire, reason, harm=Harm.IMPROVEMENT, card="wire before cut", flip=cut.flip
+    )
 
 
 def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -106,10 +194,16 @@ def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     if wire.seen_on is not None and wire.seen_on >= wire.look_by - WEEK:
         return None
     return look_first(
-        tree, branch, "look at wire", "look at the wire and log its grade",
-        f"A first line may show from {day(wire.look_by)}", measure="first line",
-        latest=max(wire.look_by, tree.today), harm=Harm.WINDOW, flip="the grade you see",
-    )  # fmt: skip
+        tree,
+        branch,
+        "look at wire",
+        "look at the wire and log its grade",
+        f"A first line may show from {day(wire.look_by)}",
+        measure="first line",
+        latest=max(wire.look_by, tree.today),
+        harm=Harm.WINDOW,
+        flip="the grade you see",
+    )
 
 
 def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -121,13 +215,30 @@ def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     again = min([*ahead, tree.today + timedelta(days=LOOK_EVERY_DAYS)])
     flip = "a line shows under the wire"
     if wire.wirings > 1:
-        reason = Reason(f"A mark comes before the bend sets: plan {wire.wirings} wirings",
-                        "wirings", wire.wirings, 1.0, "", "geometry", wire.grade)  # fmt: skip
+        reason = Reason(
+            f"A mark comes before the bend sets: plan {wire.wirings} wirings",
+            "wirings",
+            wire.wirings,
+            1.0,
+            "",
+            "geometry",
+            wire.grade,
+        )
     else:
         reason = _used(wire)
-    return act(tree, branch, "keep wire", Act.KEEP_WIRE, f"next look {day(again)}", (reason,), flip,
-               sure=sureness(tree, branch, wire.seen_on), harm=Harm.NONE, look=again,
-               latest=None)  # fmt: skip
+    return act(
+        tree,
+        branch,
+        "keep wire",
+        Act.KEEP_WIRE,
+        f"next look {day(again)}",
+        (reason,),
+        flip,
+        sure=sureness(tree, branch, wire.seen_on),
+        harm=Harm.NONE,
+        look=again,
+        latest=None,
+    )
 
 
 def wire_on(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -146,27 +257,53 @@ def wire_on(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return look_first(tree, branch, "wire on", "caliper the base", reason.text, measure="base")
     bitten = branch.released_grade is not None and branch.released_grade >= 3
     if branch.base_mm > GUY_FROM_MM or bitten:
-        why = "The bark was bitten this season" if bitten else (
-            f"Wood of {mm(branch.base_mm)} is pulled, not wired"
+        why = (
+            "The bark was bitten this season"
+            if bitten
+            else (f"Wood of {mm(branch.base_mm)} is pulled, not wired")
         )
         second = Reason(why, "base", branch.base_mm, GUY_FROM_MM, "mm")
-        made = act(tree, branch, "guy", Act.GUY, "a padded guy to its middle; check it each month",
-                   (reason, second), "it holds its line by itself", works=(Work.GUY_ON,),
-                   caution="bending force", never=("No wire on this run until the bark is level",)
-                   if bitten else ())  # fmt: skip
+        made = act(
+            tree,
+            branch,
+            "guy",
+            Act.GUY,
+            "a padded guy to its middle; check it each month",
+            (reason, second),
+            "it holds its line by itself",
+            works=(Work.GUY_ON,),
+            caution="bending force",
+            never=("No wire on this run until the bark is level",) if bitten else (),
+        )
         return held(tree, branch, made, Work.GUY_ON)
     gauge = mm(branch.base_mm * ALUMINIUM_SHARE)
-    made = act(tree, branch, "wire on", Act.WIRE_ON, f"aluminium of about {gauge}, coils at 45 to "
-               "55°, first coil on the outside of the bend", (reason,), "it holds its line by itself",
-               works=(Work.WIRE_ON,), share=branch.leaf_share or 0.1, caution="wire ends",
-               never=("No coil may cross a union or a fresh cut",))  # fmt: skip
+    made = act(
+        tree,
+        branch,
+        "wire on",
+        Act.WIRE_ON,
+        f"aluminium of about {gauge}, coils at 45 to 55°, first coil on the outside of the bend",
+        (reason,),
+        "it holds its line by itself",
+        works=(Work.WIRE_ON,),
+        share=branch.leaf_share or 0.1,
+        caution="wire ends",
+        never=("No coil may cross a union or a fresh cut",),
+    )
     return held(tree, branch, made, Work.WIRE_ON)
 
 
 def _need(branch: BranchFacts, steep: bool) -> Reason:
     if steep:
         up = branch.elevation_deg
-        return Reason(f"It stands {up:.0f}° above level and has no line yet", "angle", up,
-                      STEEP_DEG, "degrees", "starting-value", Grade.MEASURED)  # fmt: skip
+        return Reason(
+            f"It stands {up:.0f}° above level and has no line yet",
+            "angle",
+            up,
+            STEEP_DEG,
+            "degrees",
+            "starting-value",
+            Grade.MEASURED,
+        )
     seen: date = branch.signs["sprang"]
     return Reason(f"Its bend sprang back on {day(seen)}", "sign", grade=Grade.MEASURED)

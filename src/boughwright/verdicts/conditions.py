@@ -1,4 +1,4 @@
-"""May this work be done on this tree, or this branch, on this day?
+"""Whether a work may be done on a tree or a branch on a day.
 
 One table names, for each work, the conditions it must pass; each condition is a small function
 that returns ``None`` when it holds. Cards ask here, so a verdict and the answer to a grower's own
@@ -6,6 +6,7 @@ question never differ. What a work costs the tree, which works exclude each othe
 order they go is settled at the bench list, not here. Common practice in the trade throughout.
 """
 
+# ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)
 from __future__ import annotations
 
 from dataclasses import replace
@@ -88,22 +89,33 @@ def gate(asked: Asked) -> Answer | None:
             return None
         return not_now("Its strength is not known", condition="you say how strong it is")
     word = asked.strength.word
-    reason = Reason(asked.tree.vigour_why or f"It is {word}", "strength",
-                    float(asked.strength), float(Vigour.STEADY), "", "common-practice",
-                    asked.tree.vigour_grade)  # fmt: skip
+    reason = Reason(
+        asked.tree.vigour_why or f"It is {word}",
+        "strength",
+        float(asked.strength),
+        float(Vigour.STEADY),
+        "",
+        "common-practice",
+        asked.tree.vigour_grade,
+    )
     if asked.strength is Vigour.FAILING:
-        return not_now("", condition="it grows again", instead="shade, water, wire that bites",
-                       reason=reason)  # fmt: skip
+        return not_now(
+            "", condition="it grows again", instead="shade, water, wire that bites", reason=reason
+        )
     light = asked.work is Work.LEAF_CLEAR and (asked.share or 1.0) <= 0.1
     if asked.strength is Vigour.WEAK and asked.work not in ZERO_TOLL and not light:
-        return not_now("", condition="one good flush", instead="let it run and feed as advised",
-                       reason=reason)  # fmt: skip
+        return not_now(
+            "", condition="one good flush", instead="let it run and feed as advised", reason=reason
+        )
     medium = is_medium(asked.work, asked.share, asked.hard)
-    if asked.strength is Vigour.STEADY and medium and any(
-        work.this_flush and past_medium(work) for work in asked.tree.works
+    if (
+        asked.strength is Vigour.STEADY
+        and medium
+        and any(work.this_flush and past_medium(work) for work in asked.tree.works)
     ):
-        return not_now("A steady tree bears one big work a flush",
-                       condition="the next flush is hard")  # fmt: skip
+        return not_now(
+            "A steady tree bears one big work a flush", condition="the next flush is hard"
+        )
     return None
 
 
@@ -150,8 +162,12 @@ def off_unions(asked: Asked) -> Answer | None:
         return None
     if asked.work is Work.WIRE_ON:
         text = "No wire within {50 mm} of a union that is not weaned"
-        return not_now(text, condition="the graft is weaned", instead="guy it still",
-                       reason=Reason(text, "distance to the union", 0.0, 50.0, "mm"))  # fmt: skip
+        return not_now(
+            text,
+            condition="the graft is weaned",
+            instead="guy it still",
+            reason=Reason(text, "distance to the union", 0.0, 50.0, "mm"),
+        )
     return not_now("The graft is not weaned", condition="the graft is weaned")
 
 
@@ -162,22 +178,35 @@ def cut_season(asked: Asked) -> Answer | None:
     tree, stage = asked.tree, asked.stage
     hard = stage_start(tree, Stage.HARD, asked.on)
     if stage in SOFT:
-        return not_now("The leaves are not hard yet", from_date=hard,
-                       condition="the leaves are dark and leathery")  # fmt: skip
+        return not_now(
+            "The leaves are not hard yet",
+            from_date=hard,
+            condition="the leaves are dark and leathery",
+        )
     bleeds = trait_number(tree, "bleeds")
     if stage in (Stage.DEEP_REST, Stage.SWELL) and (bleeds is None or bleeds >= 2):
         text = "Sap runs from cuts between late rest and leaf"
-        return not_now(text, from_date=hard, condition="the first flush is hard",
-                       instead="leave a stub if you must cut", reason=Reason(
-                           text, "bleeding", bleeds, 2.0))  # fmt: skip
+        return not_now(
+            text,
+            from_date=hard,
+            condition="the first flush is hard",
+            instead="leave a stub if you must cut",
+            reason=Reason(text, "bleeding", bleeds, 2.0),
+        )
     if stage is Stage.LEAF_DROP and (bleeds is None or bleeds >= 2):
         begun = tree.calendar.starts.get(Stage.LEAF_DROP)
         if begun and begun.likely and (asked.on - begun.likely).days > 21:
-            return not_now("Leaf-drop is over three weeks past", from_date=None,
-                           condition="the first flush is hard")  # fmt: skip
+            return not_now(
+                "Leaf-drop is over three weeks past",
+                from_date=None,
+                condition="the first flush is hard",
+            )
     if stage is Stage.COLOUR:
-        return not_now("The leaves are turning", condition="half the leaves are down",
-                       from_date=stage_start(tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+        return not_now(
+            "The leaves are turning",
+            condition="half the leaves are down",
+            from_date=stage_start(tree, Stage.LEAF_DROP, asked.on),
+        )
     return _late(asked)
 
 
@@ -188,8 +217,11 @@ def _late(asked: Asked) -> Answer | None:
         weeks -= (asked.on - asked.tree.today).days / 7.0
         late |= weeks < 6
     if late:
-        return not_now("A cut this late pushes soft growth", condition="half the leaves are down",
-                       from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+        return not_now(
+            "A cut this late pushes soft growth",
+            condition="half the leaves are down",
+            from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on),
+        )
     return None
 
 
@@ -205,8 +237,11 @@ def wire_weather(asked: Asked) -> Answer | None:
     low = asked.tree.outlook.t_min_10d_c
     if asked.hard and low is not None and low <= -5.0:
         text = "Frost of -5 °C or less comes; a fresh strong bend needs 14 days without it"
-        return not_now(text, condition="14 days without such frost",
-                       reason=Reason(text, "lowest of ten days", low, -5.0, "°C"))  # fmt: skip
+        return not_now(
+            text,
+            condition="14 days without such frost",
+            reason=Reason(text, "lowest of ten days", low, -5.0, "°C"),
+        )
     return hot_soon(asked) if asked.hard else hot_now(asked)
 
 
@@ -215,18 +250,26 @@ def bark_ready(asked: Asked) -> Answer | None:
     branch = asked.branch
     if branch is not None and branch.released_grade is not None and branch.released_grade >= 3:
         text = "The bark was bitten this season"
-        return not_now(text, condition="the lips are level", instead="hold it by a guy",
-                       reason=Reason(text, "grade at wire off", branch.released_grade, 3.0))  # fmt: skip
+        return not_now(
+            text,
+            condition="the lips are level",
+            instead="hold it by a guy",
+            reason=Reason(text, "grade at wire off", branch.released_grade, 3.0),
+        )
     brittle = trait_word(asked.tree, "brittle")
     if brittle in (None, "flush") and asked.stage in SOFT:
-        return not_now("Its shoots snap while they are full of sap",
-                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
-                       condition="the shoots are firm")  # fmt: skip
+        return not_now(
+            "Its shoots snap while they are full of sap",
+            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+            condition="the shoots are firm",
+        )
     bleeds = trait_number(asked.tree, "bleeds")
     if asked.hard and asked.stage is Stage.SWELL and bleeds is not None and bleeds >= 2:
-        return not_now("Sap is rising; strong bends tear now",
-                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
-                       condition="the first flush is hard")  # fmt: skip
+        return not_now(
+            "Sap is rising; strong bends tear now",
+            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+            condition="the first flush is hard",
+        )
     return None
 
 
@@ -234,9 +277,11 @@ def wire_rest(asked: Asked) -> Answer | None:
     """Refuse new wire soon after all leaves were taken, and strong bends on a sick tree."""
     bare = [w for w in asked.tree.works if w.work is Work.LEAF_FULL and 0.5 < w.weeks_ago < 8]
     if bare:
-        return not_now("New leaf is coming after all leaves were taken",
-                       condition="the new leaf is hard",
-                       from_date=bare[0].on + timedelta(weeks=8))  # fmt: skip
+        return not_now(
+            "New leaf is coming after all leaves were taken",
+            condition="the new leaf is hard",
+            from_date=bare[0].on + timedelta(weeks=8),
+        )
     return no_wet_disease(asked) if asked.hard else None
 
 
@@ -246,8 +291,12 @@ def no_wet_disease(asked: Asked) -> Answer | None:
     if not found:
         return None
     text = f"Active signs on the tree: {', '.join(found)}"
-    return not_now(text, condition="one clean flush", instead="take sick leaves off on a dry day",
-                   reason=Reason(text, "signs", grade=Grade.MEASURED))  # fmt: skip
+    return not_now(
+        text,
+        condition="one clean flush",
+        instead="take sick leaves off on a dry day",
+        reason=Reason(text, "signs", grade=Grade.MEASURED),
+    )
 
 
 def pinch_ready(asked: Asked) -> Answer | None:
@@ -257,11 +306,15 @@ def pinch_ready(asked: Asked) -> Answer | None:
     if phase not in (Phase.RAMIFICATION, Phase.REFINEMENT):
         return not_now("Pinching is for refined parts", condition="its forks are built")
     if branch is not None and branch.order == 1 and thick_enough(branch) is not True:
-        return not_now("The base is not known to be thick enough",
-                       condition="the base is thick enough")  # fmt: skip
+        return not_now(
+            "The base is not known to be thick enough", condition="the base is thick enough"
+        )
     if asked.stage not in (Stage.FIRST_LEAF, Stage.RUNNING, Stage.SECOND_PUSH):
-        return not_now("No tips are opening", condition="the first leaves open",
-                       from_date=stage_start(tree, Stage.FIRST_LEAF, asked.on))  # fmt: skip
+        return not_now(
+            "No tips are opening",
+            condition="the first leaves open",
+            from_date=stage_start(tree, Stage.FIRST_LEAF, asked.on),
+        )
     return _pinch_rest(asked)
 
 
@@ -270,8 +323,9 @@ def _pinch_rest(asked: Asked) -> Answer | None:
     ratio = tree.extension_ratio
     if ratio is not None and ratio < 0.6:
         text = f"Its shoots reach {percent(ratio)} of their usual length"
-        return not_now(text, condition="shoots reach 60 % again",
-                       reason=Reason(text, "extension", ratio, 0.6))  # fmt: skip
+        return not_now(
+            text, condition="shoots reach 60 % again", reason=Reason(text, "extension", ratio, 0.6)
+        )
     if (tree.repot_share or 0.0) > 0.3 and (tree.repot_this_season or tree.repot_last_season):
         return not_now("It was repotted hard", condition="the season after next")
     if tree.recovering:
@@ -290,9 +344,11 @@ def two_season(asked: Asked) -> Answer | None:
     """Reduce clusters while shoots are soft, at the first hardening, or at leaf-drop."""
     if asked.stage in SHOOTING or asked.stage in (Stage.LEAF_DROP, Stage.EARLY_REST):
         return None
-    return not_now("Shoots are best reduced while soft, or at leaf-drop",
-                   condition="new shoots are as long as a finger",
-                   from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on))  # fmt: skip
+    return not_now(
+        "Shoots are best reduced while soft, or at leaf-drop",
+        condition="new shoots are as long as a finger",
+        from_date=stage_start(asked.tree, Stage.LEAF_DROP, asked.on),
+    )
 
 
 def rub_season(asked: Asked) -> Answer | None:
@@ -306,20 +362,24 @@ def rim_ready(asked: Asked) -> Answer | None:
     """Refresh a rim from the first hard flush to late thickening, dry and below 30 °C."""
     tree = asked.tree
     if asked.stage not in HARDENED:
-        return not_now("A rim is refreshed after the first flush is hard",
-                       from_date=stage_start(tree, Stage.HARD, asked.on),
-                       condition="the first flush is hard")  # fmt: skip
+        return not_now(
+            "A rim is refreshed after the first flush is hard",
+            from_date=stage_start(tree, Stage.HARD, asked.on),
+            condition="the first flush is hard",
+        )
     look = tree.outlook
     hot = hot_soon(asked)
     if hot is not None:
         dry = max((d for d in (hot.from_date, look.dry_from) if d), default=None)
         return replace(hot, from_date=dry, condition="the first dry week below 30 °C")
     if look.t_max_10d_c is not None and look.t_max_10d_c >= 30.0:
-        return not_now("It is over 30 °C in the next ten days",
-                       condition="the first dry week below 30 °C")  # fmt: skip
+        return not_now(
+            "It is over 30 °C in the next ten days", condition="the first dry week below 30 °C"
+        )
     if look.wet_spells_14d is not None and look.wet_spells_14d >= 2:
-        return not_now("The last two weeks were wet", from_date=look.dry_from,
-                       condition="a dry week")  # fmt: skip
+        return not_now(
+            "The last two weeks were wet", from_date=look.dry_from, condition="a dry week"
+        )
     if look.dry_from is not None and look.dry_from > asked.on:
         return not_now("Rain is on its way", from_date=look.dry_from, condition="a dry week")
     return None
@@ -328,10 +388,18 @@ def rim_ready(asked: Asked) -> Answer | None:
 def graft_on_season(asked: Asked) -> Answer | None:
     """Graft from rest to mid-summer on a tree that is fit, its roots at ease."""
     tree = asked.tree
-    if asked.stage in (Stage.EARLY_REST, Stage.COLOUR, Stage.LEAF_DROP, Stage.LATE_THICKENING,
-                       Stage.SUMMER_HOLD):  # fmt: skip
-        return not_now("No union forms before rest", condition="buds swell again",
-                       from_date=stage_start(tree, Stage.SWELL, asked.on))  # fmt: skip
+    if asked.stage in (
+        Stage.EARLY_REST,
+        Stage.COLOUR,
+        Stage.LEAF_DROP,
+        Stage.LATE_THICKENING,
+        Stage.SUMMER_HOLD,
+    ):
+        return not_now(
+            "No union forms before rest",
+            condition="buds swell again",
+            from_date=stage_start(tree, Stage.SWELL, asked.on),
+        )
     if tree.repot_this_season and (tree.repot_share is None or tree.repot_share > 0.3):
         return not_now("It was repotted hard this season", condition="next season")
     return None
@@ -347,8 +415,11 @@ def notch_ready(asked: Asked) -> Answer | None:
     if not state.open:
         return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
     if asked.stage not in HARDENED:
-        return not_now("A notch is made once the flush is hard", condition="the flush is hard",
-                       from_date=stage_start(asked.tree, Stage.HARD, asked.on))  # fmt: skip
+        return not_now(
+            "A notch is made once the flush is hard",
+            condition="the flush is hard",
+            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+        )
     return None
 
 
@@ -362,9 +433,11 @@ def sever_ready(asked: Asked) -> Answer | None:
     if not state.open:
         return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
     if asked.stage not in HARDENED and asked.stage is not Stage.LEAF_DROP:
-        return not_now("A graft is cut free at flush hard or leaf-drop",
-                       from_date=stage_start(asked.tree, Stage.HARD, asked.on),
-                       condition="the flush is hard")  # fmt: skip
+        return not_now(
+            "A graft is cut free at flush hard or leaf-drop",
+            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
+            condition="the flush is hard",
+        )
     frost, show = asked.tree.outlook.frost_on, asked.tree.show_on
     if frost is not None:
         return not_now("Frost is close", from_date=None, condition="no frost for two weeks")
@@ -377,18 +450,27 @@ def repot_ready(asked: Asked) -> Answer | None:
     """Repot only in swell, once a season, and lightly while a graft depends on its feed."""
     tree = asked.tree
     if asked.stage is not Stage.SWELL:
-        return not_now("Roots are cut only while buds swell", condition="buds swell",
-                       from_date=stage_start(tree, Stage.SWELL, asked.on))  # fmt: skip
+        return not_now(
+            "Roots are cut only while buds swell",
+            condition="buds swell",
+            from_date=stage_start(tree, Stage.SWELL, asked.on),
+        )
     if tree.repot_this_season:
         return not_now("It was repotted this season", condition="buds swell another year")
     hard = asked.hard or (asked.share or 0.0) > 0.3
     if hard and tree.unweaned_grafts:
-        return not_now("A graft on it is not weaned", condition="the graft is weaned",
-                       instead="cut under a third of the roots")  # fmt: skip
+        return not_now(
+            "A graft on it is not weaned",
+            condition="the graft is weaned",
+            instead="cut under a third of the roots",
+        )
     frost = tree.outlook.t_min_10d_c
     if frost is not None and frost <= 0.0:
-        return not_now("Frost comes on fresh cut roots", condition="it stands free of frost",
-                       instead="repot and keep it in a frost-free place for four weeks")  # fmt: skip
+        return not_now(
+            "Frost comes on fresh cut roots",
+            condition="it stands free of frost",
+            instead="repot and keep it in a frost-free place for four weeks",
+        )
     return None
 
 
@@ -401,8 +483,11 @@ def raise_ready(asked: Asked) -> Answer | None:
     if sick:
         return not_now(f"Treat the cause first: {sick[0]}", condition="the cause is treated")
     if branch.wire is not None and branch.wire.seen_grade >= 3:
-        return not_now("Wire that bites holds it back", condition="the wire is off",
-                       instead="take the wire off")  # fmt: skip
+        return not_now(
+            "Wire that bites holds it back",
+            condition="the wire is off",
+            instead="take the wire off",
+        )
     return None
 
 
@@ -419,8 +504,9 @@ def feed_ready(asked: Asked) -> Answer | None:
     advice = feed_advice(asked.tree, asked.on)
     if advice.dose is not Dose.NONE:
         return None
-    return not_now("", from_date=advice.from_date, condition=advice.until,
-                   reason=Reason(advice.reason, "feed"))  # fmt: skip
+    return not_now(
+        "", from_date=advice.from_date, condition=advice.until, reason=Reason(advice.reason, "feed")
+    )
 
 
 _CUT: Final[tuple[Check, ...]] = (no_live_job, off_unions, cut_season, cut_heat)
@@ -442,7 +528,7 @@ CHECKS: Final[dict[Work, tuple[Check, ...]]] = {
     Work.NOTCH: (notch_ready, no_wet_disease, hot_soon),
     Work.SEVER: (sever_ready, no_wet_disease, hot_soon),
     Work.RIM: (rim_ready, no_wet_disease),
-    Work.REPOT: (repot_ready, hot_soon),
+    Work.REPOT: (repot_ready, hot_now),
     Work.FEED: (feed_ready,),
 }
 """Conditions of each work, beside the two that hold for all; works not listed have none."""
@@ -479,9 +565,15 @@ def may(
     """
     day_asked = tree.today if on is None else on
     asked = Asked(
-        tree, branch, work, share, hard, day_asked, stage_on(tree, day_asked),
+        tree,
+        branch,
+        work,
+        share,
+        hard,
+        day_asked,
+        stage_on(tree, day_asked),
         strength(tree, branch),
-    )  # fmt: skip
+    )
     found = [
         answer
         for check in (still_there, gate, *CHECKS.get(work, ()))

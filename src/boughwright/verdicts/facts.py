@@ -8,8 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from boughwright.sources import Grade
-
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
@@ -26,6 +24,7 @@ if TYPE_CHECKING:
         Zone,
     )
     from boughwright.season.stages import Alarm, TreeCalendar
+    from boughwright.sources import Grade
     from boughwright.species.model import Species
     from boughwright.wire.window import WireWindow
 
@@ -118,6 +117,8 @@ class TreeFacts:
     wilting: bool = False
     drain_s: float | None = None
     """Seconds that water stands on the soil. [s]"""
+    zone_wires: tuple[BranchFacts, ...] = ()
+    """Wire put on a zone and not on one branch: row -1, the name of the zone, and its window."""
 
 
 @dataclass(frozen=True, slots=True)

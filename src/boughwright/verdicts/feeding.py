@@ -48,14 +48,19 @@ def feed_advice(tree: TreeFacts, on: date) -> FeedAdvice:
     weeks = tree.weeks_since_repot if tree.repot_this_season else None
     return advice(
         FeedState(
-            on=on, stage=stage_on(tree, on), phase_mix=mix,
+            on=on,
+            stage=stage_on(tree, on),
+            phase_mix=mix,
             show_phase=tree.show_phase or (tree.apex_phase if not mix else None),
             vigour=strength(tree),
             repot_weeks=None if weeks is None else weeks + (on - tree.today).days / 7.0,
-            extended=extended(tree), late_share=late_share(tree, on),
-            t_max_c=look.t_max_10d_c if hot_day else None, hot_to=look.hot_to,
+            extended=extended(tree),
+            late_share=late_share(tree, on),
+            t_max_c=look.t_max_10d_c if hot_day else None,
+            hot_to=look.hot_to,
             wilting=tree.wilting,
             saturated=tree.drain_s is not None and tree.drain_s > STANDS_S,
-            bare_weeks=min(bare, default=None), hard_from=stage_start(tree, Stage.HARD, on),
+            bare_weeks=min(bare, default=None),
+            hard_from=stage_start(tree, Stage.HARD, on),
         )
-    )  # fmt: skip
+    )

@@ -5,6 +5,7 @@ A thread graft needs an exit 1.3 times its entry; an approach graft needs wood a
 full season. Starting values of the trade.
 """
 
+# ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -73,8 +74,13 @@ def notch_gate(tree: TreeFacts, branch: BranchFacts, on: date) -> GraftState:
     reason = Reason(
         f"{mm(branch.exit_mm)} above the union over {mm(branch.entry_mm)} below is {ratio:.2f}; "
         f"it needs {need:.2f}",
-        "exit over entry", ratio, need, "", "common-practice", Grade.MEASURED,
-    )  # fmt: skip
+        "exit over entry",
+        ratio,
+        need,
+        "",
+        "common-practice",
+        Grade.MEASURED,
+    )
     if ratio < need - 1e-9:
         return GraftState(False, False, "", reason)
     return _signs(branch, season, reason)

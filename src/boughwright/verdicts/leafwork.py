@@ -52,8 +52,11 @@ def class_allows(asked: Asked) -> Answer | None:
     """Refuse full defoliation on kinds that never take it, and on unknown kinds."""
     kind = trait_word(asked.tree, "full_defoliation")
     if kind is None:
-        return not_now("The species is not known", condition="you name the species",
-                       instead="leave the leaves on")  # fmt: skip
+        return not_now(
+            "The species is not known",
+            condition="you name the species",
+            instead="leave the leaves on",
+        )
     name = asked.tree.species.plain if asked.tree.species else ""
     if kind == "never":
         reason = Reason(f"{name} never loses all its leaves at once", "species")
@@ -72,8 +75,11 @@ def partial_allows(asked: Asked) -> Answer | None:
     if kind == "no":
         return never(f"{name} keeps all its leaves")
     if kind == "careful" and asked.work is Work.LEAF_THIN and (asked.share or 0.0) > 0.5:
-        return not_now(f"{name} loses half its leaf at most", condition="you take less",
-                       instead="thin half or less")  # fmt: skip
+        return not_now(
+            f"{name} loses half its leaf at most",
+            condition="you take less",
+            instead="thin half or less",
+        )
     return None
 
 
@@ -85,8 +91,9 @@ def strong_enough(asked: Asked) -> Answer | None:
         return not_now("Its strength is not known", condition="you say how strong it is")
     if asked.strength < need:
         text = f"It is {asked.strength.word}; all leaves may go only when it is {need.word}"
-        return not_now(text, condition=f"it grows {need.word} again",
-                       reason=Reason(text, "strength"))  # fmt: skip
+        return not_now(
+            text, condition=f"it grows {need.word} again", reason=Reason(text, "strength")
+        )
     return None
 
 
@@ -95,11 +102,15 @@ def far_enough_made(asked: Asked) -> Answer | None:
     branch = asked.branch
     phase = branch.phase if branch is not None else asked.tree.phase
     if phase not in FORKING:
-        return not_now("The structure must thicken first, and leaf does that",
-                       condition="the branch builds forks")  # fmt: skip
+        return not_now(
+            "The structure must thicken first, and leaf does that",
+            condition="the branch builds forks",
+        )
     if branch is not None and branch.order == 1 and thick_enough(branch) is False:
-        return not_now("This base must still thicken, so it keeps its leaf",
-                       condition="the base is thick enough")  # fmt: skip
+        return not_now(
+            "This base must still thicken, so it keeps its leaf",
+            condition="the base is thick enough",
+        )
     return None
 
 
@@ -114,13 +125,20 @@ def leaves_hard(asked: Asked) -> Answer | None:
             if open_days < HARD_DAYS:
                 text = f"The leaves are {open_days} days old; they need {HARD_DAYS}"
                 when = asked.on + timedelta(days=HARD_DAYS - open_days)
-                return not_now(text, from_date=when, condition="the leaves are hard",
-                               reason=Reason(text, "days in leaf", open_days, HARD_DAYS, "d"))  # fmt: skip
+                return not_now(
+                    text,
+                    from_date=when,
+                    condition="the leaves are hard",
+                    reason=Reason(text, "days in leaf", open_days, HARD_DAYS, "d"),
+                )
         return None
     if asked.stage in SOFT:
         start = stage_start(asked.tree, Stage.HARD, asked.on)
-        return not_now("The leaves are still soft", from_date=start,
-                       condition="the leaves are dark and leathery")  # fmt: skip
+        return not_now(
+            "The leaves are still soft",
+            from_date=start,
+            condition="the leaves are dark and leathery",
+        )
     return not_now("It is too late in the season for leaf work", condition="next flush is hard")
 
 
@@ -133,15 +151,28 @@ def time_left(asked: Asked) -> Answer | None:
     weeks -= (asked.on - asked.tree.today).days / 7.0
     if weeks < MIN_WEEKS:
         text = f"About {max(weeks, 0):.0f} weeks are left before the leaves turn; it needs 8"
-        return not_now(text, condition="next flush is hard",
-                       reason=Reason(text, "weeks to colour", weeks, MIN_WEEKS, "weeks"))  # fmt: skip
+        return not_now(
+            text,
+            condition="next flush is hard",
+            reason=Reason(text, "weeks to colour", weeks, MIN_WEEKS, "weeks"),
+        )
     warmth = asked.tree.calendar.warmth_to_colour_cd
     if full and (math.isnan(warmth) or warmth < MIN_WARMTH_CD):
         text = "Too little warmth is left before the leaves turn"
         value = None if math.isnan(warmth) else warmth
-        return not_now(text, condition="next flush is hard", reason=Reason(
-            text, "warmth to colour", value, MIN_WARMTH_CD, "°C d", "common-practice",
-            asked.tree.calendar.grade))  # fmt: skip
+        return not_now(
+            text,
+            condition="next flush is hard",
+            reason=Reason(
+                text,
+                "warmth to colour",
+                value,
+                MIN_WARMTH_CD,
+                "°C d",
+                "common-practice",
+                asked.tree.calendar.grade,
+            ),
+        )
     return None
 
 
@@ -155,8 +186,11 @@ def roots_settled(asked: Asked) -> Answer | None:
     weeks = tree.weeks_since_repot
     if weeks is not None and hard and weeks < 104:
         text = "It was repotted hard within two seasons"
-        return not_now(text, condition="two seasons after the repot",
-                       reason=Reason(text, "weeks since repot", weeks, 104.0, "weeks"))  # fmt: skip
+        return not_now(
+            text,
+            condition="two seasons after the repot",
+            reason=Reason(text, "weeks since repot", weeks, 104.0, "weeks"),
+        )
     return None
 
 
@@ -172,20 +206,27 @@ def every_second_year(asked: Asked) -> Answer | None:
     for work in asked.tree.works:
         if work.work is Work.LEAF_FULL and work.weeks_ago < YEARS_WEEKS:
             text = "It lost all its leaves within the last two years"
-            return not_now(text, condition="a year of rest from it", reason=Reason(
-                text, "weeks since", work.weeks_ago, YEARS_WEEKS, "weeks"))  # fmt: skip
+            return not_now(
+                text,
+                condition="a year of rest from it",
+                reason=Reason(text, "weeks since", work.weeks_ago, YEARS_WEEKS, "weeks"),
+            )
     return None
 
 
 def leaf_clean(asked: Asked) -> Answer | None:
     """Refuse leaf works with active disease: any for all leaves, wet ones for the lighter kinds."""
-    watched = LEAF_DISEASE + ("canker",) if asked.work is Work.LEAF_FULL else WET_DISEASE
+    watched = (*LEAF_DISEASE, "canker") if asked.work is Work.LEAF_FULL else WET_DISEASE
     found = [sign for sign in watched if sign in asked.tree.disease]
     if not found:
         return None
     text = f"Active signs on the tree: {', '.join(found)}"
-    return not_now(text, condition="one clean flush", instead="bag sick leaves and give it air",
-                   reason=Reason(text, "signs", grade=Grade.MEASURED))  # fmt: skip
+    return not_now(
+        text,
+        condition="one clean flush",
+        instead="bag sick leaves and give it air",
+        reason=Reason(text, "signs", grade=Grade.MEASURED),
+    )
 
 
 def nothing_to_get_over(asked: Asked) -> Answer | None:
@@ -203,8 +244,11 @@ def no_bare_show(asked: Asked) -> Answer | None:
     if show is None or show < asked.on:
         return None
     if asked.tree.show_leafless is not False or (show - asked.on).days < 150:
-        return not_now("A show follows this season", condition="after the show",
-                       instead="thin the outer leaves")  # fmt: skip
+        return not_now(
+            "A show follows this season",
+            condition="after the show",
+            instead="thin the outer leaves",
+        )
     return None
 
 
@@ -217,25 +261,42 @@ def branch_bears_it(asked: Asked) -> Answer | None:
         return not_now("A weak branch keeps its leaf", condition="it grows well again")
     thin = branch.order == 1 and thick_enough(branch) is False
     if thin and asked.work is not Work.LEAF_CLEAR and branch.phase is not Phase.REFINEMENT:
-        return not_now("This base must still thicken, so it keeps its leaf",
-                       condition="the base is thick enough")  # fmt: skip
+        return not_now(
+            "This base must still thicken, so it keeps its leaf",
+            condition="the base is thick enough",
+        )
     return None
 
 
 def not_twice(asked: Asked) -> Answer | None:
     """Refuse a leaf work that was done on the same place in this flush."""
     done = any(
-        w.this_flush and w.work in LEAF_WORKS and w.row in (-1, asked.row)
-        for w in asked.tree.works
+        w.this_flush and w.work in LEAF_WORKS and w.row in (-1, asked.row) for w in asked.tree.works
     )
-    return not_now("Leaf was taken this flush", condition="the next flush is hard") if done else None
+    return (
+        not_now("Leaf was taken this flush", condition="the next flush is hard") if done else None
+    )
 
 
 FULL: Final[tuple[Check, ...]] = (
-    class_allows, strong_enough, far_enough_made, leaves_hard, roots_settled, once_a_flush,
-    leaf_clean, time_left, every_second_year, nothing_to_get_over, no_bare_show,
-)  # fmt: skip
+    class_allows,
+    strong_enough,
+    far_enough_made,
+    leaves_hard,
+    roots_settled,
+    once_a_flush,
+    leaf_clean,
+    time_left,
+    every_second_year,
+    nothing_to_get_over,
+    no_bare_show,
+)
 PARTIAL: Final[tuple[Check, ...]] = (
-    partial_allows, leaves_hard, time_left, leaf_clean, branch_bears_it, not_twice,
-)  # fmt: skip
+    partial_allows,
+    leaves_hard,
+    time_left,
+    leaf_clean,
+    branch_bears_it,
+    not_twice,
+)
 CLEAR: Final[tuple[Check, ...]] = (leaves_hard, time_left, leaf_clean, branch_bears_it, not_twice)

@@ -1,12 +1,12 @@
 """How cards build a verdict: leave alone, look first, and an act held to its conditions."""
 
+# ruff: noqa: PLR0917  (card, act, place, reasons and flip are always given, in that order)
 from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
-from boughwright.journal.terms import Work
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 from boughwright.verdicts.answer import Say
@@ -27,6 +27,7 @@ from boughwright.verdicts.words import day, mm, percent
 if TYPE_CHECKING:
     from datetime import date
 
+    from boughwright.journal.terms import Work
     from boughwright.verdicts.answer import Answer
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
 
@@ -60,8 +61,15 @@ def reached_reason(branch: BranchFacts) -> Reason:
     """Return the sentence of how far a base has come."""
     reached = branch.reached if branch.reached is not None else 0.0
     base = f" of {mm(branch.base_mm)}" if branch.base_mm is not None else ""
-    return Reason(f"Its base{base} has reached {percent(reached)} of its target", "base reached",
-                  reached, THICK, "", "common-practice", Grade.MEASURED)  # fmt: skip
+    return Reason(
+        f"Its base{base} has reached {percent(reached)} of its target",
+        "base reached",
+        reached,
+        THICK,
+        "",
+        "common-practice",
+        Grade.MEASURED,
+    )
 
 
 def base_flip(branch: BranchFacts, line: float = THICK) -> str:
@@ -71,8 +79,15 @@ def base_flip(branch: BranchFacts, line: float = THICK) -> str:
     return f"its base reaches {mm(branch.target_base_mm * line)}"
 
 
-_TWIG: Final = Reason("Nothing about this part is in doubt", "order of branching", None, None, "",
-                      "common-practice", Grade.BORROWED)  # fmt: skip
+_TWIG: Final = Reason(
+    "Nothing about this part is in doubt",
+    "order of branching",
+    None,
+    None,
+    "",
+    "common-practice",
+    Grade.BORROWED,
+)
 _TWIG_FLIP: Final = "you see a sign on it, or more than two shoots at one node"
 
 
@@ -81,84 +96,164 @@ def leave(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     where = "next look: " + LOOK_AT[tree.calendar.stage]
     if branch.gone:
         reason = Reason("This part is gone", "record", source="grower", grade=Grade.MEASURED)
-        return Verdict(branch.row, "gone", Act.LEAVE, "", (reason,), "it was logged by mistake",
-                       Sureness.SURE)  # fmt: skip
+        return Verdict(
+            branch.row, "gone", Act.LEAVE, "", (reason,), "it was logged by mistake", Sureness.SURE
+        )
     if branch.order <= 1 and branch.reached is not None:
         reason, flip = reached_reason(branch), "its base or its strength changes"
     else:
         reason, flip = _TWIG, _TWIG_FLIP
-    return Verdict(branch.row, "leave", Act.LEAVE, where, (reason,), flip, Sureness.LIKELY,
-                   next_look=next_look(tree))  # fmt: skip
+    return Verdict(
+        branch.row,
+        "leave",
+        Act.LEAVE,
+        where,
+        (reason,),
+        flip,
+        Sureness.LIKELY,
+        next_look=next_look(tree),
+    )
 
 
 def look_first(
-    tree: TreeFacts, branch: BranchFacts, card: str, how: str, why: str, *,
-    measure: str = "missing fact", latest: date | None = None, harm: Harm = Harm.IMPROVEMENT,
+    tree: TreeFacts,
+    branch: BranchFacts,
+    card: str,
+    how: str,
+    why: str,
+    *,
+    measure: str = "missing fact",
+    latest: date | None = None,
+    harm: Harm = Harm.IMPROVEMENT,
     flip: str = "",
-) -> Verdict:  # fmt: skip
+) -> Verdict:
     """Return a *look first* that names the one fact worth most and how to get it."""
     reason = Reason(why, measure, grade=Grade.GUESS)
     return Verdict(
-        branch.row, card, Act.LOOK_FIRST, how, (reason,), flip or f"you {how}",
-        Sureness.DOUBTFUL, harm, latest=latest, minutes=minutes_for(tree, Act.LOOK_FIRST),
-        never=("Do not cut before you have looked",), next_look=latest or tree.today,
-    )  # fmt: skip
+        branch.row,
+        card,
+        Act.LOOK_FIRST,
+        how,
+        (reason,),
+        flip or f"you {how}",
+        Sureness.DOUBTFUL,
+        harm,
+        latest=latest,
+        minutes=minutes_for(tree, Act.LOOK_FIRST),
+        never=("Do not cut before you have looked",),
+        next_look=latest or tree.today,
+    )
 
 
 def act(
-    tree: TreeFacts, branch: BranchFacts, card: str, what: Act, where: str,
-    reasons: tuple[Reason, ...], flip: str, *, sure: Sureness | None = None,
-    harm: Harm = Harm.IMPROVEMENT, latest: date | None = None, never: tuple[str, ...] = (),
-    works: tuple[Work, ...] = (), share: float = 0.0, structural: bool = False,
-    notes: tuple[SideNote, ...] = (), caution: str = "", look: date | None = None,
-    earliest: date | None = None, count: int = 1,
-) -> Verdict:  # fmt: skip
+    tree: TreeFacts,
+    branch: BranchFacts,
+    card: str,
+    what: Act,
+    where: str,
+    reasons: tuple[Reason, ...],
+    flip: str,
+    *,
+    sure: Sureness | None = None,
+    harm: Harm = Harm.IMPROVEMENT,
+    latest: date | None = None,
+    never: tuple[str, ...] = (),
+    works: tuple[Work, ...] = (),
+    share: float = 0.0,
+    structural: bool = False,
+    notes: tuple[SideNote, ...] = (),
+    caution: str = "",
+    look: date | None = None,
+    earliest: date | None = None,
+    count: int = 1,
+) -> Verdict:
     """Return a verdict with its minutes and its sureness filled in."""
     return Verdict(
-        branch.row, card, what, where, reasons, flip,
-        sureness(tree, branch) if sure is None else sure, harm, earliest, latest,
-        minutes_for(tree, what, count) if works else 0.0, never, works, share, structural, notes,
-        caution, look,
-    )  # fmt: skip
+        branch.row,
+        card,
+        what,
+        where,
+        reasons,
+        flip,
+        sureness(tree, branch) if sure is None else sure,
+        harm,
+        earliest,
+        latest,
+        minutes_for(tree, what, count) if works else 0.0,
+        never,
+        works,
+        share,
+        structural,
+        notes,
+        caution,
+        look,
+    )
 
 
 def held(
-    tree: TreeFacts, branch: BranchFacts, verdict: Verdict, work: Work, *,
-    share: float | None = None, hard: bool = False,
-) -> Verdict:  # fmt: skip
+    tree: TreeFacts,
+    branch: BranchFacts,
+    verdict: Verdict,
+    work: Work,
+    *,
+    share: float | None = None,
+    hard: bool = False,
+) -> Verdict:
     """Hold a verdict to the conditions of its work.
 
     Allowed: as it is. Not now, from a known day: the same act from that day. Not now with no day,
     or never: leave alone, saying why. Strength unknown: look first.
     """
     if tree.vigour is None and work not in ZERO_TOLL:
-        return look_first(tree, branch, verdict.card, "say how strong the tree grows",
-                          "Its strength is not known", measure="strength")  # fmt: skip
+        return look_first(
+            tree,
+            branch,
+            verdict.card,
+            "say how strong the tree grows",
+            "Its strength is not known",
+            measure="strength",
+        )
     answer = may(tree, branch, work, share=share, hard=hard)
     if answer.say is Say.YES:
         return verdict
     if answer.say is Say.NOT_NOW and answer.from_date is not None:
-        return replace(verdict, earliest=answer.from_date, latest=None,
-                       reasons=verdict.reasons + answer.reasons,
-                       sureness=min(verdict.sureness, Sureness.LIKELY), harm=_later(verdict.harm),
-                       next_look=answer.from_date)  # fmt: skip
+        return replace(
+            verdict,
+            earliest=answer.from_date,
+            latest=None,
+            reasons=verdict.reasons + answer.reasons,
+            sureness=min(verdict.sureness, Sureness.LIKELY),
+            harm=_later(verdict.harm),
+            next_look=answer.from_date,
+        )
     return waiting(tree, branch, verdict, answer)
 
 
 def _later(harm: Harm) -> Harm:
-    """A work that may not start yet cannot close its window this week."""
+    """Return the harm of a work that may not start yet: its window cannot close this week."""
     return Harm.IMPROVEMENT if harm is Harm.WINDOW else harm
 
 
 def waiting(tree: TreeFacts, branch: BranchFacts, verdict: Verdict, answer: Answer) -> Verdict:
     """Return the *leave alone* of an act that its conditions forbid for now."""
-    wish = Reason(f"It would be: {verdict.act.value}", verdict.reasons[0].measure,
-                  verdict.reasons[0].value, verdict.reasons[0].limit)  # fmt: skip
+    wish = Reason(
+        f"It would be: {verdict.act.value}",
+        verdict.reasons[0].measure,
+        verdict.reasons[0].value,
+        verdict.reasons[0].limit,
+    )
     flip = answer.condition or verdict.flip
     return Verdict(
-        branch.row, verdict.card, Act.LEAVE, answer.instead, (*answer.reasons, wish), flip,
-        min(verdict.sureness, Sureness.LIKELY), never=verdict.never, next_look=next_look(tree),
-    )  # fmt: skip
+        branch.row,
+        verdict.card,
+        Act.LEAVE,
+        answer.instead,
+        (*answer.reasons, wish),
+        flip,
+        min(verdict.sureness, Sureness.LIKELY),
+        never=verdict.never,
+        next_look=next_look(tree),
+    )
 
 
 def is_waiting(verdict: Verdict) -> bool:
@@ -171,9 +266,17 @@ def note_of(verdict: Verdict) -> SideNote:
     when = f", from {day(verdict.earliest)}" if verdict.earliest else ""
     place = f": {verdict.where}" if verdict.where else ""
     text = f"{verdict.act.value}{place}{when}"
-    return SideNote(verdict.act, text[0].upper() + text[1:], verdict.works, verdict.harm,
-                    verdict.earliest, verdict.latest, verdict.minutes, verdict.share,
-                    verdict.structural)  # fmt: skip
+    return SideNote(
+        verdict.act,
+        text[0].upper() + text[1:],
+        verdict.works,
+        verdict.harm,
+        verdict.earliest,
+        verdict.latest,
+        verdict.minutes,
+        verdict.share,
+        verdict.structural,
+    )
 
 
 def before_heat(tree: TreeFacts) -> date | None:

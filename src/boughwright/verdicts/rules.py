@@ -54,14 +54,40 @@ CUT_BACK: Final = HARDENED | {Stage.LEAF_DROP}
 """Stages in which branches are cut back to a pair or a leaf."""
 
 ZERO_TOLL: Final = frozenset(
-    {Work.WIRE_OFF, Work.GUY_ON, Work.GUY_OFF, Work.RUB, Work.LET_RUN, Work.RAISE, Work.FEED,
-     Work.FRUIT_OFF, Work.SPRAY, Work.SHADE, Work.COVER, Work.TURN}
-)  # fmt: skip
+    {
+        Work.WIRE_OFF,
+        Work.GUY_ON,
+        Work.GUY_OFF,
+        Work.RUB,
+        Work.LET_RUN,
+        Work.RAISE,
+        Work.FEED,
+        Work.FRUIT_OFF,
+        Work.SPRAY,
+        Work.SHADE,
+        Work.COVER,
+        Work.TURN,
+    }
+)
 """All that a weak tree is offered."""
 SAFE_ACTS: Final = frozenset(
-    {Act.WIRE_OFF, Act.KEEP_WIRE, Act.RUB, Act.RAISE, Act.GUY, Act.LET_RUN, Act.LOOK_FIRST,
-     Act.GRAFT_WAIT, Act.CUT_SICK, Act.FRUIT_OFF, Act.PROTECT, Act.FEED, Act.REST, Act.LEAVE}
-)  # fmt: skip
+    {
+        Act.WIRE_OFF,
+        Act.KEEP_WIRE,
+        Act.RUB,
+        Act.RAISE,
+        Act.GUY,
+        Act.LET_RUN,
+        Act.LOOK_FIRST,
+        Act.GRAFT_WAIT,
+        Act.CUT_SICK,
+        Act.FRUIT_OFF,
+        Act.PROTECT,
+        Act.FEED,
+        Act.REST,
+        Act.LEAVE,
+    }
+)
 
 MINUTES: Final = {
     Act.WIRE_OFF: 3.0, Act.WIRE_ON: 15.0, Act.SHORTEN: 1.0, Act.CUT_TO_PAIR: 3.0,

@@ -1,4 +1,4 @@
-"""What a verdict is: an act with its place, window, reasons, sureness and the fact that flips it."""
+"""What a verdict is: an act with place, window, reasons, sureness and the fact that flips it."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ class Harm(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why. ``text`` is a plain sentence in mm; ``value`` and ``limit`` are the measure behind it."""
+    """Why: ``text`` is a plain sentence in mm, ``value`` and ``limit`` the measure behind it."""
 
     text: str
     measure: str = ""

@@ -11,8 +11,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
 
-_MONTHS = ("", "January", "February", "March", "April", "May", "June", "July", "August",
-           "September", "October", "November", "December")  # fmt: skip
+_MONTHS = (
+    "",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def mm(length: float) -> str:

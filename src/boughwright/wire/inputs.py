@@ -98,7 +98,8 @@ class Known:
     seen_on: Days
     last_look: Days
     caps: Days
-    """(W, 5): first day of the season, burst, swell on ring-porous trees, hard, late thickening."""
+    """(W, 6): first day of the season, burst, swell on ring-porous trees, hard, late thickening,
+    last day of the season."""
 
 
 def ordinal(day: date | None) -> int:
@@ -329,7 +330,7 @@ def _seen(on: tuple[Wire, ...]) -> tuple[npt.NDArray[np.int64], Days, Days]:
 
 
 def _caps(wired: WiredTree) -> Days:
-    """Return season start, burst, swell on ring-porous trees, hard and late thickening, (5,)."""
+    """Return the days of `Known.caps` for one tree, (6,)."""
     starts, species = wired.calendar.starts, wired.species
 
     def likely(stage: Stage) -> int:
@@ -338,8 +339,10 @@ def _caps(wired: WiredTree) -> Days:
     ring = species is not None and species.word("wood") in ("ring", "semi-ring")
     swell = starts.get(Stage.SWELL) if ring else None
     swelling = NEVER if swell is None else min(ordinal(swell.early), ordinal(swell.likely))
-    return np.array([wired.clock.first.toordinal(), likely(Stage.BURST), swelling,
-                     likely(Stage.HARD), likely(Stage.LATE_THICKENING)])  # fmt: skip
+    first = wired.clock.first.toordinal()
+    return np.array([first, likely(Stage.BURST), swelling, likely(Stage.HARD),
+                     likely(Stage.LATE_THICKENING),
+                     first + len(wired.clock.effective_days) - 1])  # fmt: skip
 
 
 def joined(each: list[Known]) -> Known:

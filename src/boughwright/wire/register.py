@@ -40,11 +40,9 @@ RING_POROUS_LOOK_DAYS = 10
 LATE_LOOK_DAYS = 14
 """After late thickening starts; all wire is looked at by then."""
 
-LEAST_LOOK_DAYS = 3
-"""Between looks at one wire; what may pass its limit sooner is taken off instead."""
-
-LINE_LOOK_DAYS = 7
-"""Between looks once a line shows."""
+LOOK_GAP_DAYS = 7
+"""Between looks at one wire. What may pass its limit sooner is taken off, not looked at again;
+once a line shows it is looked at this often. Starting value."""
 
 BITTEN_GRADE = 3
 """A grade from which a look is harm now, on any branch in any phase."""
@@ -117,9 +115,10 @@ def _days(found: Forecast, clocks: list[SiteClock], sizes: npt.NDArray[np.int64]
 
 def _look_by(every: Known, days: Days, off: Days) -> Days:
     """Return the day of the next look at each wire."""
-    first, burst, swell, hard, late = every.caps.T
+    first, burst, swell, hard, late, end = every.caps.T
     seen, last, on = every.seen, every.last_look, every.on
-    next_mark = np.where(seen < 2, days[0, LINE], last + LINE_LOOK_DAYS)
+    weekly = np.where(off < NEVER, last + LOOK_GAP_DAYS, NEVER)
+    next_mark = np.where(seen < 2, days[0, LINE], weekly)
     in_autumn = (on < first) | (on < burst)
     checked = last >= burst + AUTUMN_LOOK_COUNTS_DAYS
     autumn = np.where(in_autumn & ~checked & (burst < NEVER), burst + AUTUMN_LOOK_DAYS, NEVER)
@@ -128,9 +127,9 @@ def _look_by(every: Known, days: Days, off: Days) -> Days:
     ring = np.where(ring < hard, ring, NEVER)
     unseen_late = (late < NEVER) & (last < late) & (on < late)
     autumn_look = np.where(unseen_late, late + LATE_LOOK_DAYS, NEVER)
-    soonest = np.where(last >= 0, last + LEAST_LOOK_DAYS, 0)
+    soonest = np.where(last >= 0, last + LOOK_GAP_DAYS, 0)
     look = np.maximum(np.minimum.reduce([next_mark, autumn, ring, autumn_look]), soonest)
-    return np.minimum(look, off)
+    return np.minimum(np.where(look > end, NEVER, look), off)
 
 
 def _wirings(every: Known, set_on: Days, off: Days) -> npt.NDArray[np.int64]:

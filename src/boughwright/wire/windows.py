@@ -137,6 +137,7 @@ def ed_when(grown_mm: Floats, wires: Wires, draws: Draws) -> Floats:
     share += draws.wired - wires.rings_before[:, None]
     day = ed_at_share(share, draws.curve, season_start_ed=-draws.leaf_out)
     day += draws.leaf_out
+    day[share <= 0.0] = 0.0  # grown before this season began
     return np.maximum(day, wires.wired_ed[:, None], out=day)
 
 
