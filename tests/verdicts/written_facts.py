@@ -171,7 +171,8 @@ def at_reached(share: float, **other: Any) -> BranchFacts:
 
 def twig(**other: Any) -> BranchFacts:
     """A side branch with nothing measured."""
-    return bare_branch(name="1L-2", order=2, zone=Zone.LOWER, phase=Phase.PRIMARY, **other)
+    known: dict[str, Any] = {"name": "1L-2", "order": 2, "zone": Zone.LOWER, "phase": Phase.PRIMARY}
+    return bare_branch(**(known | other))
 
 
 def window(**other: Any) -> WireWindow:

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from boughwright.errors import RangeError
-from boughwright.journal.terms import Bend, Metal
+from boughwright.journal.terms import Bend, Fit, Metal
 from boughwright.sources import Grade
 from boughwright.species.tables import find
 from boughwright.wire.choice import choose, pick
@@ -107,6 +107,24 @@ def test_brittle_oak_and_frozen_wood_bend_less():
     expected = usual / 0.7 if oak.word("brittle") == "old" else usual
     assert brittle == pytest.approx(expected)
     assert frozen == pytest.approx(usual / 0.7)
+
+
+def test_loose_turns_hold_less():
+    # 0.93 falls to 0.60 of the straight wire
+    snug, loose = (
+        choose(6.0, bend=Bend.MODERATE, age=WoodAge.TWIG, fit=fit)
+        for fit in (Fit.NORMAL, Fit.LOOSE)
+    )
+    assert snug.hold is not None
+    assert loose.hold == pytest.approx(snug.hold * 0.60 / 0.93)
+    assert loose.over_bend is not None
+    assert snug.over_bend is not None
+    assert loose.over_bend > snug.over_bend
+
+
+def test_a_lowered_branch_is_brought_further_down():
+    assert any("degrees lower" in w for w in choose(6.0, bend=Bend.GENTLE, lowering=True).warnings)
+    assert not any("degrees" in w for w in choose(6.0, bend=Bend.GENTLE).warnings)
 
 
 def test_unknown_age_is_guessed_and_says_so():

@@ -81,6 +81,30 @@ def test_autumn_wire_is_looked_at_three_weeks_after_burst_at_the_latest():
     assert fast.look_by < burst + timedelta(days=21)
 
 
+@pytest.mark.parametrize(("after", "counts"), [(5, False), (13, False), (14, True), (21, True)])
+def test_a_look_soon_after_burst_is_not_the_one_at_three_weeks(after, counts):
+    burst = LEAF_OUT - timedelta(days=10)
+    looked = wire(1, 0, AUTUMN, looks=((burst + timedelta(days=after), 0),))
+    (found,) = windows(rows(REFINED, running=0), [looked], species=BEECH)
+    assert (found.look_by == burst + timedelta(days=21)) is not counts
+    if counts:
+        assert found.look_by == found.line.early
+
+
+def test_looks_that_cannot_be_right_are_told():
+    early, late = LEAF_OUT + timedelta(days=5), LEAF_OUT + timedelta(days=40)
+    clash, fine = windows(
+        rows(WEAK),
+        [wire(1, 0, AUTUMN, looks=((early, 4), (late, 0))), wire(2, 0, AUTUMN, looks=((late, 0),))],
+        today=late,
+    )
+    assert clash.disagree
+    assert not fine.disagree
+    assert clash.likely_grade >= 4
+    assert clash.off_by is not None
+    assert clash.off_by <= early
+
+
 def test_flush_wire_has_no_burst_cap():
     on = LEAF_OUT + timedelta(days=20)
     (slow,) = windows(rows(REFINED, running=0), [wire(1, 0, on)], species=BEECH)
@@ -184,7 +208,7 @@ def test_a_line_that_was_seen_is_due_now_on_refined_branches_only():
     assert structure.off_by is not None
     assert structure.off_by > look
     assert structure.look_by is not None
-    assert look < structure.look_by <= min(look + timedelta(days=7), structure.off_by)
+    assert structure.look_by == min(look + timedelta(days=7), structure.off_by)
 
 
 def test_a_look_that_shows_nothing_moves_every_date_later():

@@ -87,3 +87,7 @@ class CallUp:
     slips: tuple[Slip, ...]
     calm: tuple[TreeCall, ...]
     """Trees that need nothing in this span."""
+    later: tuple[TreeCall, ...] = ()
+    """Jobs, of trees that do need something, that open only after this span."""
+    over_hours: float = 0.0
+    """Hours by which works that cannot wait exceed the hours given; all of them stay listed."""

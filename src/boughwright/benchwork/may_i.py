@@ -50,7 +50,9 @@ def load_of(
     share is structural.
     """
     chop = hard and branch is not None and branch.kind is Kind.TRUNK
-    bears = 1.0 if branch is None else ONE_BRANCH if branch.leaf_share is None else branch.leaf_share
+    bears = (
+        1.0 if branch is None else ONE_BRANCH if branch.leaf_share is None else branch.leaf_share
+    )
     if work in LEAF or work is Work.REPOT:
         return Load(work, share, bears, hard)
     if work is Work.CUT and branch is not None and share is None:
@@ -116,7 +118,9 @@ def toll_left(toll: Toll, cost: float, on: date) -> Reason | None:
     season, recent = toll.used_on(on)
     left = max(0.0, toll.season - season)
     six = max(0.0, min(toll.six_weeks - recent, left))
-    text = f"{_n(left)} of {_n(toll.season)} points are left this season, {_n(six)} in these six weeks"
+    text = (
+        f"{_n(left)} of {_n(toll.season)} points are left this season, {_n(six)} in these six weeks"
+    )
     return _points(f"{text}; this takes {_n(cost)}", cost, six, toll)
 
 
@@ -152,6 +156,7 @@ def may_i(
     graft: GraftKind | None = None,
     planned: Iterable[Done] = (),
     toll: Toll | None = None,
+    cost: float | None = None,
 ) -> Answer:
     """Say whether a work may be done, counting what the tree has been through.
 
@@ -175,6 +180,8 @@ def may_i(
         Heavy works already on the list.
     toll : Toll, optional
         The tree's toll when works on a list are to be counted too.
+    cost : float, optional
+        Points it adds to a sitting already planned; what it costs alone when not given.
 
     Returns
     -------
@@ -187,7 +194,7 @@ def may_i(
         return first
     load = load_of(branch, work, share, hard=hard, structural=structural, graft=graft)
     counted = toll_of(tree, when) if toll is None else toll
-    cost = points(load)
+    cost = points(load) if cost is None else cost
     row = -1 if branch is None else branch.row
     answers = [first, feeder(branch, work, whole=structural or hard)]
     answers += pairs(tree, heavy_of(work, share, hard=hard), when, row=row, planned=planned)

@@ -47,7 +47,7 @@ ROUND: Final[dict[Act, tuple[Range, Range, Range]]] = {
 EACH: Final[dict[Act, tuple[Range, Range, Range]]] = {
     Act.GRAFT: ((15.0, 40.0),) * 3,
     Act.RIM: ((8.0, 15.0), (10.0, 20.0), (10.0, 30.0)),
-}  # type: ignore[dict-item]
+}
 """Minutes of each one."""
 FEW: Final[dict[Act, float]] = {
     Act.FEED: 2.0, Act.PROTECT: 5.0, Act.FRUIT_OFF: 5.0, Act.LOOK_FIRST: 1.0,

@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from boughwright.journal.terms import Work
 from boughwright.benchwork.toll import season_bounds
+from boughwright.journal.terms import Work
 from boughwright.season.stages import Stage
 from boughwright.verdicts.answer import Answer, Say
 from boughwright.verdicts.asking import LEAF_DISEASE, WET_DISEASE
@@ -218,9 +218,10 @@ def _show(tree: TreeFacts, asked: Done) -> Answer | None:
     show, days = tree.show_on, SHOW_DAYS.get(asked.kind)
     if show is None or days is None or not 0 <= (show - asked.on).days < days:
         return None
-    text = f"A show comes on {day(show)}"
-    return Answer(Say.NOT_NOW, (Reason(text, "days to the show", (show - asked.on).days, days, "d"),),
-                  show + timedelta(days=1), "after the show")  # fmt: skip
+    reason = Reason(
+        f"A show comes on {day(show)}", "days to the show", (show - asked.on).days, days, "d"
+    )
+    return Answer(Say.NOT_NOW, (reason,), show + timedelta(days=1), "after the show")
 
 
 def _disease(tree: TreeFacts, kind: Heavy) -> Answer | None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 from boughwright.benchwork.toll import (
     FREE,
     LEAF,
+    UNSAID,
     Load,
     past_load,
     points,
@@ -56,19 +57,16 @@ def quiet_weeks(load: Load) -> float:
     work = load.work
     if work in FREE or work in (Work.TWO, Work.PINCH, Work.BUD_SELECT):
         return 0.0
-    if work in _LOCAL_WEEKS:
-        return _LOCAL_WEEKS[work]
-    if work is Work.CUT:
-        if load.chop:
-            return SEASON_WEEKS
-        return 8.0 if load.hard else 4.0 if points(load) >= 2.0 else 1.0
+    if work in LEAF:
+        dose = UNSAID if load.dose is None else load.dose
+        return next(weeks for limit, weeks in _LEAF_WEEKS if dose < limit)
     if work is Work.WIRE_ON:
         return next(weeks for limit, weeks in _WIRE_WEEKS if points(load) <= limit)
-    if work in LEAF:
-        dose = 0.35 if load.dose is None else load.dose
-        return next(weeks for limit, weeks in _LEAF_WEEKS if dose < limit)
-    bare_root = work is Work.REPOT and (load.dose or 0.0) > 0.5
-    return SEASON_WEEKS if bare_root else 8.0
+    if load.chop or (work is Work.REPOT and (load.dose or 0.0) > 0.5):
+        return SEASON_WEEKS
+    if work is Work.CUT and not load.hard:
+        return 4.0 if points(load) >= 2.0 else 1.0
+    return _LOCAL_WEEKS.get(work, 8.0)
 
 
 def back_when(load: Load) -> str:

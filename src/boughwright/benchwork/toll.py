@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import GraftKind, Vigour, Work
@@ -321,7 +322,7 @@ def _band(bands: Sequence[tuple[float, float]], dose: float | None) -> float:
 
 
 def _knots(part: float) -> float:
-    for (low, at_low), (high, at_high) in zip(WIRE_KNOTS, WIRE_KNOTS[1:], strict=False):
+    for (low, at_low), (high, at_high) in pairwise(WIRE_KNOTS):
         if part <= high:
             return at_low + (at_high - at_low) * (part - low) / (high - low)
     return WIRE_KNOTS[-1][1]

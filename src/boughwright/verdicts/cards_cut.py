@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts.making import act, before_heat, held, look_first, reached_reason
+from boughwright.verdicts.making import act, before_heat, held, look_first, next_look, reached_reason
 from boughwright.verdicts.rules import (
     CUT_BACK,
     FORKING,
@@ -509,4 +509,5 @@ def node_kept(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         (_node_reason(branch),),
         "a live shoot comes at the node inside",
         harm=Harm.NONE,
+        look=next_look(tree),
     )

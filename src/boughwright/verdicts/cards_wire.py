@@ -7,11 +7,11 @@ from datetime import date, timedelta
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from boughwright.journal.terms import Bark, Metal, Phase, Work, Zone
+from boughwright.journal.terms import Bark, Metal, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 from boughwright.verdicts.making import act, held, look_first
-from boughwright.verdicts.rules import HARDENED, is_primary, is_weak, sureness
+from boughwright.verdicts.rules import HARDENED, is_primary, is_weak, strength, sureness
 from boughwright.verdicts.verdict import Act, Harm, Reason, Sureness, Verdict
 from boughwright.verdicts.words import day, mm, percent
 from boughwright.wire.off import OffPlan, wire_off
@@ -152,7 +152,8 @@ def due(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             card="wire due",
             flip="a look today finds it slides",
         )
-    if wire.hold_from is not None and wire.hold_from <= tree.today:
+    failing = strength(tree, branch) is Vigour.FAILING
+    if wire.hold_from is not None and wire.hold_from <= tree.today and not failing:
         reason = Reason(
             f"The bend has likely set since {day(wire.hold_from)}",
             "set",

@@ -43,6 +43,7 @@ from boughwright.verdicts.rules import (
     SHOOTING,
     SHORTEN,
     SOFT,
+    UNKNOWN_STRENGTH,
     ZERO_TOLL,
     at_line,
     job_live,
@@ -77,7 +78,9 @@ def _biting(asked: Asked) -> bool:
     wire = asked.branch.wire if asked.branch is not None else None
     if asked.work is not Work.WIRE_OFF or wire is None:
         return False
-    return wire.seen_grade >= 3 or (wire.off_by is not None and wire.off_by <= asked.on)
+    return wire.seen_grade >= 3 or (
+        wire.off_by is not None and wire.off_by <= asked.on + timedelta(days=7)
+    )
 
 
 def gate(asked: Asked) -> Answer | None:
@@ -85,7 +88,7 @@ def gate(asked: Asked) -> Answer | None:
     if asked.work in _RESCUE or _biting(asked) or _sick_wood(asked):
         return None
     if asked.strength is None:
-        if asked.work in ZERO_TOLL:
+        if asked.work in UNKNOWN_STRENGTH:
             return None
         return not_now("Its strength is not known", condition="you say how strong it is")
     word = asked.strength.word

@@ -16,7 +16,7 @@ from boughwright.verdicts.rules import (
     HARDENED,
     SOFT,
     THICK,
-    ZERO_TOLL,
+    UNKNOWN_STRENGTH,
     minutes_for,
     stage_start,
     sureness,
@@ -204,7 +204,7 @@ def held(
     Allowed: as it is. Not now, from a known day: the same act from that day. Not now with no day,
     or never: leave alone, saying why. Strength unknown: look first.
     """
-    if tree.vigour is None and work not in ZERO_TOLL:
+    if tree.vigour is None and work not in UNKNOWN_STRENGTH:
         return look_first(
             tree,
             branch,

@@ -73,11 +73,11 @@ _TABLE: Final[dict[Kind, tuple[Card, ...]]] = {
 }
 
 _CUTS: Final = frozenset({Act.CUT_PAST, Act.SWAP_LEADER, Act.REMOVE})
-_WIRES: Final = frozenset({Act.WIRE_OFF, Act.KEEP_WIRE})
+_WIRES: Final = frozenset({Act.WIRE_OFF, Act.KEEP_WIRE, Act.LOOK_FIRST})
 _ANY_CUT: Final = _CUTS | {Act.CUT_TO_PAIR, Act.CUT_TO_LEAF, Act.TWO, Act.SHORTEN, Act.WEAKEN}
 _TOGETHER: Final[dict[Act, frozenset[Act]]] = {
-    Act.LET_RUN: _WIRES | {Act.LOOK_FIRST, Act.RUB},
-    Act.RAISE: _WIRES | {Act.LOOK_FIRST},
+    Act.LET_RUN: _WIRES | {Act.RUB},
+    Act.RAISE: _WIRES,
     Act.SHORTEN: _WIRES | {Act.TWO, Act.RUB},
     Act.WIRE_OFF: _ANY_CUT | {Act.RUB, Act.LET_RUN, Act.RAISE, Act.PINCH},
     Act.WEAKEN: _WIRES | {Act.TWO, Act.RUB},
@@ -131,7 +131,7 @@ def _with_notes(main: Verdict, others: list[Verdict]) -> Verdict:
     fits = _TOGETHER.get(main.act, frozenset())
     notes: list[SideNote] = list(main.notes)
     for other in others:
-        group = _ANY_CUT if other.act in _ANY_CUT else {other.act}
+        group = next((g for g in (_ANY_CUT, _WIRES) if other.act in g), {other.act})
         if len(notes) < 2 and other.act in fits and all(n.act not in group for n in notes):
             notes.append(note_of(other))
     return main if len(notes) == len(main.notes) else replace(main, notes=tuple(notes))

@@ -70,6 +70,19 @@ ZERO_TOLL: Final = frozenset(
     }
 )
 """All that a weak tree is offered."""
+UNKNOWN_STRENGTH: Final = frozenset(
+    {
+        Work.WIRE_OFF,
+        Work.GUY_OFF,
+        Work.LET_RUN,
+        Work.FEED,
+        Work.SPRAY,
+        Work.SHADE,
+        Work.COVER,
+        Work.TURN,
+    }
+)
+"""What may be done before anyone has said how strong the tree is: nothing is taken or bent."""
 SAFE_ACTS: Final = frozenset(
     {
         Act.WIRE_OFF,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boughwright.errors import RangeError
-from boughwright.journal.terms import Bend, Metal
+from boughwright.journal.terms import Bend, Fit, Metal
 from boughwright.sources import Grade
 from boughwright.wire.mechanics import (
     BENDS,
@@ -25,6 +25,7 @@ from boughwright.wire.mechanics import (
 from boughwright.wire.metals import (
     COIL_DEG,
     HELIX_HOLD,
+    LOOSE_HOLD,
     METALS,
     STANDARD_GAUGES_MM,
     bundle_gauge_mm,
@@ -61,6 +62,11 @@ SHOOT_UNDER_MM, TWIG_UNDER_MM = 2.5, 8.0
 
 COIL_THEORY = (0.15, 0.60)
 """Gauge over diameter for which the mechanics of a coil hold."""
+
+LIFTS_AGAIN = (
+    "A lowered branch lifts itself 1 to 3 degrees a season once it is free. "
+    "Bring it 3 to 5 degrees lower than wanted."
+)
 
 CAUTIONS = (
     "Wear eye protection: wire ends whip when cut and bent.",
@@ -140,10 +146,16 @@ class _Bent:
     base_mm: float
     radius_mm: float
     wood: Wood
+    coil_hold: float
+    """Share of the straight wire's moment that a coil of this fit holds."""
+
+    def held_nmm(self, gauge_mm: float, metal: Metal, strands: int = 1) -> float:
+        """Return the moment a coiled wire holds. [N·mm]."""
+        return self.coil_hold * plastic_moment_nmm(gauge_mm, metal, strands=strands)
 
     def over(self, gauge_mm: float, metal: Metal, strands: int = 1) -> float:
         """Return the over-bend a wire needs here."""
-        held = HELIX_HOLD * plastic_moment_nmm(gauge_mm, metal, strands=strands)
+        held = self.held_nmm(gauge_mm, metal, strands)
         return over_bend(self.base_mm, self.radius_mm, self.wood, held)
 
 
@@ -152,11 +164,13 @@ def choose(
     *,
     bend: Bend,
     metal: Metal = Metal.ALUMINIUM,
+    fit: Fit = Fit.NORMAL,
     age: WoodAge | None = None,
     species: Species | None = None,
     radius_mm: float | None = None,
     in_flush: bool = False,
     frozen_or_dry: bool = False,
+    lowering: bool = False,
     branch_lengths_mm: tuple[float, ...] = (),
     anchor_mm: float | None = None,
     stock: Sequence[float] = STANDARD_GAUGES_MM,
@@ -171,6 +185,8 @@ def choose(
         How hard; the tightest radius of its class is reckoned with unless ``radius_mm`` is given.
     metal : Metal
         Aluminium unless asked otherwise: it is kinder to smooth bark.
+    fit : Fit
+        Loose turns hold less.
     age : WoodAge, optional
         Age of the wood; guessed from the diameter when unknown.
     species : Species, optional
@@ -179,6 +195,8 @@ def choose(
         Radius of the bend wanted in the end. [mm]
     in_flush, frozen_or_dry : bool
         Make some, or all, wood brittle.
+    lowering : bool
+        The branch is brought down; it will lift itself again.
     branch_lengths_mm, anchor_mm
         One or two branches on one wire, and the diameter its anchor turn goes round (unknown: the
         base). [mm]
@@ -195,7 +213,8 @@ def choose(
             raise RangeError(f"a {what} of {value:g} mm cannot be wired", allowed="above 0 mm",
                              todo=f"Measure the {what}")  # fmt: skip
     wood = _wood(base_mm, age, species, in_flush=in_flush, frozen_or_dry=frozen_or_dry)
-    bent = _Bent(base_mm, radius_mm or BENDS[bend].bend_ratio * base_mm, wood)
+    hold = LOOSE_HOLD if fit is Fit.LOOSE else HELIX_HOLD
+    bent = _Bent(base_mm, radius_mm or BENDS[bend].bend_ratio * base_mm, wood, hold)
     guy = base_mm >= GUY_FROM_MM or (bend is Bend.STRONG and base_mm > GUY_STRONG_FROM_MM)
     picked = None if guy else pick(METALS[metal].share * base_mm, stock)
     gauge, strands = picked or (None, 0)
@@ -208,12 +227,11 @@ def choose(
         metal=metal,
         gauge_mm=gauge,
         strands=strands,
-        hold=None if gauge is None else hold_check(
-            base_mm, bent.radius_mm, wood,
-            HELIX_HOLD * plastic_moment_nmm(gauge, metal, strands=strands),
-        ),
+        hold=None
+        if gauge is None
+        else hold_check(base_mm, bent.radius_mm, wood, bent.held_nmm(gauge, metal, strands)),
         over_bend=None if gauge is None else bent.over(gauge, metal, strands),
-        steady_gauge_mm=math.cbrt(asked / (HELIX_HOLD * plastic_moment_nmm(1.0, metal))),
+        steady_gauge_mm=math.cbrt(asked / bent.held_nmm(1.0, metal)),
         trade=_trade(bent, metal),
         coil_deg=COIL_DEG,
         pitch_mm=None if gauge is None else (
@@ -223,7 +241,10 @@ def choose(
         mass_g=None if length is None or gauge is None
         else length / 1000.0 * mass_g_per_m(gauge, metal),
         safe_radius_mm=safe_radius_mm(base_mm, wood),
-        warnings=_warnings(bent, bend, metal, picked, guy=guy),
+        warnings=(
+            *_warnings(bent, bend, metal, picked, guy=guy),
+            *((LIFTS_AGAIN,) if lowering else ()),
+        ),
         cautions=CAUTIONS,
         grade=Grade.GUESS if age is None else Grade.BORROWED,
     )  # fmt: skip

@@ -45,7 +45,7 @@ class WireWindow:
     seen_on : date, optional
         Day that grade was first seen.
     likely_grade : int
-        Most likely grade today from the forecast, given the looks; -1 unknown.
+        Grade of the median depth today, given the looks; -1 unknown.
     wirings : int
         How many wirings the bend needs in all; 1 when set comes before ``off_by``, -1 when the
         base at wiring is unknown.

@@ -41,7 +41,7 @@ class Forecast:
     used : (3, W) float
         p10, p50 and p90 of the allowed sink used today.
     likely_grade : (W,) int
-        Grade that most cases have today; -1 unknown.
+        Grade that half of the cases have reached today; -1 unknown.
     disagree : (W,) bool
         Looks that could not be squared with the forecast; the worst was believed.
     """
@@ -112,9 +112,8 @@ def _fill(result: Forecast, rows: Rows, wires: Wires, draws: Draws) -> None:
     depth = draws.rate * laid - draws.slack
     result.used[:, rows] = quantiles(np.maximum(depth, 0.0) / allowed[:, None], draws.weight)
     reached = np.stack([_mean(depth >= starts[:, k, None], draws.weight) for k in range(5)])
-    edges = np.concatenate([np.ones((1, len(rows))), reached, np.zeros((1, len(rows)))])
     known = np.isfinite(draws.rate).all(axis=-1) & np.isfinite(draws.leaf_out).all(axis=-1)
-    result.likely_grade[rows] = np.where(known, np.argmax(edges[:-1] - edges[1:], axis=0), -1)
+    result.likely_grade[rows] = np.where(known, (reached >= 0.5).sum(axis=0), -1)
     result.disagree[rows] = draws.disagree
 
 

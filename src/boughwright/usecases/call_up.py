@@ -1,0 +1,143 @@
+"""What the collection needs in the days ahead, against the hours at hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from boughwright.benchwork.callup import call_up, tree_call
+from boughwright.usecases.day import open_day
+from boughwright.usecases.shapes import shaped
+from boughwright.verdicts.cautions import caution_text
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from boughwright.benchwork.jobs import BenchJob, CallUp, TreeCall
+    from boughwright.usecases.day import GardenDay
+    from boughwright.usecases.shapes import Json
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """The call-up with the day it was worked out from."""
+
+    garden: GardenDay
+    call: CallUp
+    notes: tuple[str, ...]
+    """What the reader must know of the weather and the record before trusting the list."""
+
+
+def call_up_for(
+    path: Path, *, on: date | None = None, hours: float | None = None, days: int = 7
+) -> Called:
+    """Return the call-up of the whole garden.
+
+    Parameters
+    ----------
+    path : Path
+        The book.
+    on : date, optional
+        See `boughwright.usecases.day.open_day`.
+    hours : float, optional
+        Bench hours at hand; None: those of the garden's week, by the days asked for. [h]
+    days : int
+        How many days to look ahead, today counted.
+    """
+    garden = open_day(path, on=on)
+    calls = [tree_call(d.facts, d.branches, (*d.whole, *d.verdicts)) for d in garden.trees]
+    at_hand = garden.settings.hours * days / 7 if hours is None else hours
+    return Called(
+        garden,
+        call_up(calls, today=garden.today, days=days, hours=at_hand),
+        tuple(_notes(garden)),
+    )
+
+
+def _notes(garden: GardenDay) -> list[str]:
+    notes = []
+    filled: dict[str, int] = {}
+    for day in garden.trees:
+        if day.facts.filled_days:
+            place = str(day.shelf.place_fields.get("name") or day.shelf.place)
+            filled[place] = max(filled.get(place, 0), day.facts.filled_days)
+        if day.species is None:
+            notes.append(f"{day.facts.name}: {day.species_doubt}. Its dates are wider.")
+    for place, number in filled.items():
+        notes.append(
+            f"{place}: {number} days of weather are missing this season and were filled from "
+            "the days around them and the usual weather; dates that rest on them are wider."
+        )
+    doubtful = [day.facts.name for day in garden.trees if day.facts.contradictions]
+    if doubtful:
+        notes.append(f"Records that cannot both be right: {', '.join(doubtful)}. See the doubts.")
+    return notes
+
+
+def call_up_shape(answer: Called) -> dict[str, Json]:
+    """Return the call-up in its JSON shape."""
+    call = answer.call
+    return shaped(
+        "boughwright/call-up",
+        1,
+        {
+            "on": call.today,
+            "until": call.until,
+            "garden": answer.garden.garden.fields.get("name"),
+            "hours": call.hours,
+            "hours_wanted": call.hours_wanted,
+            "hours_planned": call.hours_planned,
+            "trees": [_tree_body(tree) for tree in call.now],
+            "slips": [
+                {
+                    "tree": slip.tree,
+                    "name": slip.name,
+                    "job": _job_body(slip.job),
+                    "to": slip.to,
+                    "days": slip.days,
+                    "cost": slip.cost,
+                }
+                for slip in call.slips
+            ],
+            "calm": [
+                {"tree": tree.tree, "name": tree.name, "headline": tree.headline}
+                for tree in call.calm
+            ],
+            "notes": answer.notes,
+        },
+    )
+
+
+def _tree_body(tree: TreeCall) -> dict[str, object]:
+    return {
+        "tree": tree.tree,
+        "name": tree.name,
+        "harm": tree.harm,
+        "act_by": tree.act_by,
+        "minutes": tree.minutes,
+        "setup_minutes": tree.setup_minutes,
+        "toll_left": tree.toll_left,
+        "toll_season": tree.toll_season,
+        "branches": tree.branches,
+        "leave_alone": tree.leave_alone,
+        "headline": tree.headline,
+        "jobs": [_job_body(job) for job in tree.jobs],
+    }
+
+
+def _job_body(job: BenchJob) -> dict[str, object]:
+    return {
+        "act": job.act,
+        "places": job.places,
+        "earliest": job.earliest,
+        "latest": job.latest,
+        "minutes": job.minutes,
+        "reason": job.reason,
+        "sureness": job.sureness,
+        "harm": job.harm,
+        "step": job.order,
+        "toll": job.toll,
+        "never": job.never,
+        "caution": caution_text(job.caution) if job.caution else "",
+    }

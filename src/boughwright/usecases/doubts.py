@@ -1,0 +1,45 @@
+"""Records that cannot both be right, listed for the grower and never mended silently."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from boughwright.usecases.day import read_trees
+from boughwright.usecases.shapes import shaped
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from boughwright.tree.model import Contradiction
+    from boughwright.usecases.shapes import Json
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One contradiction and the tree and branch it is about."""
+
+    tree: str
+    place: str
+    what: Contradiction
+
+
+def doubts(path: Path, *, on: date | None = None) -> tuple[Doubt, ...]:
+    """Return every contradiction in the book, tree by tree.
+
+    Raises
+    ------
+    StoreError
+    """
+    _, _, trees = read_trees(path, on=on)
+    return tuple(
+        Doubt(tree.name, tree.branches.names[c.branch] if c.branch >= 0 else "", c)
+        for tree in trees
+        for c in tree.contradictions
+    )
+
+
+def doubts_shape(answer: tuple[Doubt, ...]) -> dict[str, Json]:
+    """Return the doubts in their JSON shape."""
+    return shaped("boughwright/doubts", 1, {"doubts": answer})

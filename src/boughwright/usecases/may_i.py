@@ -1,0 +1,126 @@
+"""May this work be done on this tree or branch on this day?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from boughwright.benchwork.may_i import may_i
+from boughwright.errors import TextError
+from boughwright.journal.events import Worked
+from boughwright.journal.phrases import parse
+from boughwright.journal.terms import AMOUNT_SHARE, Amount, Work
+from boughwright.tree.naming import find
+from boughwright.usecases.day import open_day
+from boughwright.usecases.shapes import shaped
+from boughwright.verdicts.answer import strictest
+from boughwright.verdicts.cautions import caution_text
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from boughwright.usecases.day import TreeDay
+    from boughwright.usecases.shapes import Json
+    from boughwright.verdicts.answer import Answer
+    from boughwright.verdicts.facts import BranchFacts
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The question as it was understood, and the answer."""
+
+    tree: str
+    places: tuple[str, ...]
+    work: Worked
+    on: date
+    today: date
+    units: str
+    answer: Answer
+
+
+def ask(path: Path, tree: str, phrase: str, *, on: date | None = None,
+        day: date | None = None) -> Asked:  # fmt: skip
+    """Answer whether a work may be done.
+
+    Parameters
+    ----------
+    path : Path
+        The book.
+    tree : str
+        Name, tag or id of the tree.
+    phrase : str
+        Place and work in a bench phrase: ``2R cut to pair 1``, ``leaf full``, ``repot hard``.
+    on : date, optional
+        The day to take as today.
+    day : date, optional
+        The day the work would be done; None: today.
+
+    Raises
+    ------
+    TextError
+        When the phrase names no work.
+    UnknownNameError, AmbiguousNameError
+        When the tree or branch is not found.
+    """
+    garden = open_day(path, on=on, only=tree)
+    (here,) = garden.trees
+    line = parse(phrase, today=garden.today, units=garden.settings.units)
+    works = [(e, b) for e in line.entries for b in e.bodies if isinstance(b, Worked)]
+    if not works:
+        raise TextError(
+            f"{phrase!r} names no work",
+            allowed="a work in bench words: " + ", ".join(work.value for work in Work),
+            todo="Say the place and the work, as in 2R cut to pair 1",
+        )
+    when = day or garden.today
+    answers = []
+    for entry, body in works:
+        for branch in _branches(entry.places, here):
+            answers.append(_answer(here, branch, body, when))
+    places = tuple(dict.fromkeys(place for entry, _ in works for place in entry.places))
+    return Asked(
+        here.facts.name, places, works[0][1], when, garden.today, garden.settings.units,
+        strictest(answers),
+    )  # fmt: skip
+
+
+def _branches(places: tuple[str, ...], here: TreeDay) -> list[BranchFacts | None]:
+    by_row = {branch.row: branch for branch in here.branches}
+    found: list[BranchFacts | None] = []
+    for place in places:
+        where = find(here.tree, place)
+        if where.match == "all":
+            return [None]
+        found += [by_row[row] for row in where.rows if row in by_row]
+    return found or [None]
+
+
+def _answer(here: TreeDay, branch: BranchFacts | None, body: Worked, when: date) -> Answer:
+    share = body.share
+    if share is None and body.amount is not None:
+        share = AMOUNT_SHARE[body.amount]
+    hard = body.amount is Amount.HARD
+    return may_i(here.facts, branch, body.work, when, share=share, hard=hard)
+
+
+def ask_shape(answer: Asked) -> dict[str, Json]:
+    """Return the answer in its JSON shape."""
+    told = answer.answer
+    return shaped(
+        "boughwright/may-i",
+        1,
+        {
+            "on": answer.today,
+            "day": answer.on,
+            "tree": answer.tree,
+            "places": answer.places,
+            "work": answer.work.work,
+            "answer": told.say,
+            "from": told.from_date,
+            "condition": told.condition,
+            "reasons": told.reasons,
+            "instead": told.instead,
+            "caution": "; ".join(caution_text(k) for k in told.caution.split("; ") if k),
+        },
+    )

@@ -1,0 +1,91 @@
+"""What is written of a tree or a branch, oldest first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from boughwright.journal.events import BranchSet, TreeSet, Worked, standing
+from boughwright.journal.receipt import receipt
+from boughwright.store.reader import Reader
+from boughwright.tree.naming import find
+from boughwright.usecases.day import named, read_trees
+from boughwright.usecases.shapes import shaped
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from boughwright.journal.events import Event
+    from boughwright.tree.model import Tree
+    from boughwright.usecases.shapes import Json
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One event in plain words."""
+
+    on: date
+    who: str
+    place: str
+    words: str
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """A tree's or a branch's history."""
+
+    tree: str
+    place: str
+    today: date
+    lines: tuple[Record, ...]
+
+
+def records(
+    path: Path, tree: str, place: str = "", *, on: date | None = None, facts: bool = False
+) -> Records:
+    """Return the history of a tree, or of one of its branches.
+
+    Parameters
+    ----------
+    facts : bool
+        Also list how the tree and its branches were entered.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError, StoreError
+    """
+    garden, today, trees = read_trees(path, on=on)
+    here = trees[named(tree, trees)]
+    units = str(garden.fields.get("units") or "mm")
+    wanted = {here.branches.ids[row] for row in find(here, place).rows} if place else None
+    with Reader.open(path) as reader:
+        counted = standing(reader.events(here.id))
+    lines = [
+        _told(event, here, today, units)
+        for event in counted
+        if event.on <= today
+        and (wanted is None or event.branch in wanted)
+        and (facts or not isinstance(event.body, (TreeSet, BranchSet)))
+    ]
+    return Records(here.name, place, today, tuple(lines))
+
+
+def _told(event: Event, tree: Tree, today: date, units: str) -> Record:
+    names = dict(zip(tree.branches.ids, tree.branches.names, strict=True))
+    place = names.get(event.branch or "", str(getattr(event.body, "zone", "")))
+    body = event.body
+    if isinstance(body, Worked) and body.donor in names:
+        body = replace(body, donor=names[body.donor])
+    words = receipt(body, place, on=event.on, today=today, units=units)
+    return Record(event.on, event.who, place, words, str(event.id))
+
+
+def records_shape(answer: Records) -> dict[str, Json]:
+    """Return the records in their JSON shape."""
+    return shaped(
+        "boughwright/records",
+        1,
+        {"on": answer.today, "tree": answer.tree, "place": answer.place, "records": answer.lines},
+    )

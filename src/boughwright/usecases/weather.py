@@ -1,0 +1,84 @@
+"""Take a daily weather file into the book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from boughwright.errors import FileError
+from boughwright.intake.weather import read_weather
+from boughwright.store.book import Book
+from boughwright.usecases.shapes import shaped
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from boughwright.intake.weather_rows import OnBad, WeatherFile
+    from boughwright.usecases.shapes import Json
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherTaken:
+    """What became of a weather file: days new, changed and the same, and what was refused."""
+
+    station: str
+    file: WeatherFile
+    new: int
+    changed: int
+    same: int
+
+
+def load_weather(
+    path: Path, station: str, file: Path, *, on_bad: OnBad = "skip", today: date | None = None,
+    date_order: str | None = None,
+) -> WeatherTaken:  # fmt: skip
+    """Read a weather file and keep its days; days already kept are replaced, others stay.
+
+    Parameters
+    ----------
+    path, file : Path
+        The book, made when there is none, and the weather file.
+    station : str
+        Name that places give as their weather.
+    on_bad : {"skip", "refuse"}
+        Leave bad rows out and list them, or take nothing when one is bad.
+    today : date, optional
+        Days after it are forecasts.
+    date_order : {"dmy", "mdy"}, optional
+        What ``3/4/2026`` means, when the file does not show it.
+
+    Raises
+    ------
+    FileError, TextError
+        When the file cannot be read, or a row is bad and ``on_bad`` is ``refuse``.
+    StoreError
+        When the book cannot be written.
+    """
+    read = read_weather(
+        file, today=today or date.today(), on_bad=on_bad, date_order=date_order  # type: ignore[arg-type]  # the command offers just these words
+    )  # fmt: skip
+    if not read.days:
+        raise FileError("holds no day that can be used", where=str(file),
+                        allowed="at least one day with a temperature",
+                        todo="See docs/weather-files.md")  # fmt: skip
+    with Book.open(path, create=True) as book:
+        put = book.put_weather(station, read.days, file=file.name)
+    return WeatherTaken(station, read, put.new, put.changed, put.same)
+
+
+def weather_shape(answer: WeatherTaken) -> dict[str, Json]:
+    """Return what was taken in its JSON shape."""
+    return shaped(
+        "boughwright/load-weather",
+        1,
+        {
+            "station": answer.station,
+            "new": answer.new,
+            "changed": answer.changed,
+            "same": answer.same,
+            "refused": answer.file.refused,
+            "refused_count": answer.file.refused_count,
+            "notes": answer.file.notes,
+        },
+    )

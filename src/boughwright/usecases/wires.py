@@ -1,0 +1,91 @@
+"""All wire on all trees, what bites first on top."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from boughwright.usecases.day import open_day
+from boughwright.usecases.shapes import shaped
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from boughwright.tree.model import Wire
+    from boughwright.usecases.shapes import Json
+    from boughwright.wire.window import WireWindow
+
+
+@dataclass(frozen=True, slots=True)
+class WireLine:
+    """One wire: where it is, what it is, and its dates."""
+
+    tree: str
+    place: str
+    wire: Wire
+    window: WireWindow
+
+
+@dataclass(frozen=True, slots=True)
+class AllWire:
+    """Every wire that is on, what must come off first on top."""
+
+    today: date
+    units: str
+    lines: tuple[WireLine, ...]
+
+
+def all_wire(path: Path, *, on: date | None = None, tree: str | None = None) -> AllWire:
+    """Return all wire on all trees, or on one.
+
+    Raises
+    ------
+    UnknownNameError, StoreError
+    """
+    garden = open_day(path, on=on, only=tree)
+    lines = []
+    for day in garden.trees:
+        by_event = {(wire.event, wire.branch): wire for wire in day.tree.wires if wire.off is None}
+        for window in day.windows:
+            wire = by_event[window.wire, window.row]
+            place = day.tree.branches.names[window.row] if window.row >= 0 else wire.zone or "all"
+            lines.append(WireLine(day.facts.name, place, wire, window))
+    lines.sort(key=lambda x: (x.window.seen_grade < 3, x.window.off_by or date.max,
+                              x.window.look_by or date.max, x.tree, x.place))  # fmt: skip
+    return AllWire(garden.today, garden.settings.units, tuple(lines))
+
+
+def all_wire_shape(answer: AllWire) -> dict[str, Json]:
+    """Return all wire in its JSON shape."""
+    return shaped(
+        "boughwright/wire",
+        1,
+        {
+            "on": answer.today,
+            "wires": [
+                {
+                    "tree": line.tree,
+                    "place": line.place,
+                    "gauge_mm": line.wire.gauge_mm,
+                    "metal": line.wire.metal,
+                    "strands": line.wire.strands,
+                    "put_on": line.wire.on,
+                    "look_by": line.window.look_by,
+                    "off_by": line.window.off_by,
+                    "first_line": line.window.line,
+                    "allowed_sink": line.window.allowed,
+                    "bitten": line.window.bitten,
+                    "set": line.window.set,
+                    "hold_from": line.window.hold_from,
+                    "share_used": line.window.share_used,
+                    "seen_grade": None if line.window.seen_grade < 0 else line.window.seen_grade,
+                    "seen_on": line.window.seen_on,
+                    "likely_grade": line.window.likely_grade,
+                    "wirings": line.window.wirings,
+                    "grade": line.window.grade,
+                }
+                for line in answer.lines
+            ],
+        },
+    )
