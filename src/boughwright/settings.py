@@ -34,7 +34,7 @@ class Settings:
 
     @property
     def hours(self) -> float:
-        """Bench hours of the week, the grower's and the pupil's together. [h]"""
+        """Bench hours [h] of the week, the grower's and the pupil's together."""
         return self.hours_week + self.pupil_hours_week
 
 

@@ -59,7 +59,7 @@ class Source:
     key: str
     text: str
     kind: str
-    """``published``, ``memory`` (a publication as remembered), ``trade``, ``guess`` or ``standard``."""
+    """``published``, ``memory`` (as remembered), ``trade``, ``guess`` or ``standard``."""
 
 
 @cache

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from datetime import date
+from typing import TYPE_CHECKING
 
 from boughwright.errors import TextError
+
+if TYPE_CHECKING:
+    from datetime import date
 
 MM_PER_INCH = 25.4
 """Exact, by the international yard and pound agreement of 1959."""

@@ -113,8 +113,8 @@ BODIES = {
 """A strategy for each class of body."""
 
 MOMENTS = st.datetimes(
-    datetime(2020, 1, 1),  # noqa: DTZ001 - the zone is given beside it
-    datetime(2030, 1, 1),  # noqa: DTZ001
+    datetime(2020, 1, 1),
+    datetime(2030, 1, 1),
     timezones=st.just(UTC),
 )
 

@@ -22,9 +22,7 @@ def note(text: str, *, day: int = 1, minutes: int = 0) -> Event:
 
 
 def withdraw(event: Event, *, minutes: int = 0) -> Event:
-    return Event(
-        Withdrawn(event.id), date(2026, 6, 9), recorded=NOON + timedelta(minutes=minutes)
-    )
+    return Event(Withdrawn(event.id), date(2026, 6, 9), recorded=NOON + timedelta(minutes=minutes))
 
 
 def test_withdrawn_event_is_left_out_and_an_unwithdrawn_one_is_back() -> None:
@@ -88,7 +86,9 @@ def test_replay_order_is_day_then_time_of_entry_then_id() -> None:
 
 
 def test_one_id_with_two_contents_gives_the_same_in_either_order() -> None:
-    one = Event(BranchSet({"name": "1L", "wanted": True}), date(2026, 6, 9), "t", "b", recorded=NOON)
+    one = Event(
+        BranchSet({"name": "1L", "wanted": True}), date(2026, 6, 9), "t", "b", recorded=NOON
+    )
     two = replace(one, body=BranchSet({"name": "2R", "wanted": True}))
     turned = replace(one, body=BranchSet({"wanted": True, "name": "1L"}))
     assert standing([one, two]) == standing([two, one])

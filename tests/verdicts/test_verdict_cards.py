@@ -516,7 +516,7 @@ def test_tree_level_fruit_show_repot_protect_and_strength() -> None:
 
 def test_alarm_is_a_job_for_the_day_before() -> None:
     heat = Alarm(AlarmKind.HEAT, date(2026, 6, 13), date(2026, 6, 16), 36.0, 33.0,
-                 "36 °C comes", "common-practice", Grade.BORROWED, "move it into shade")  # fmt: skip
+                 "36 °C", "common-practice", Grade.BORROWED, "move it into shade")  # fmt: skip
     found = acts_of(MAPLE, alarms=(heat,))[Act.PROTECT]
     assert (found.latest, found.harm) == (date(2026, 6, 12), Harm.IRREVERSIBLE)
 

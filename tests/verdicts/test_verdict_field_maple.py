@@ -7,6 +7,7 @@ no grower was asked.
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 import pytest
 from written_facts import (
@@ -22,9 +23,11 @@ from written_facts import (
 )
 
 from boughwright.journal.terms import GraftKind, Job, Kind, Phase, Vigour, Zone
-from boughwright.verdicts.facts import BranchFacts
 from boughwright.verdicts.precedence import decide
 from boughwright.verdicts.verdict import Act, Verdict
+
+if TYPE_CHECKING:
+    from boughwright.verdicts.facts import BranchFacts
 
 MAPLE = tree(
     outlook=HOT,

@@ -1,7 +1,7 @@
 """Laws over all cards: one verdict each, unknown never emboldens, plain words, known sources.
 
-Invasiveness, mildest first: nothing is taken (leave, look, keep, let run, wait, rest, feed); wire
-off or a weak branch raised; shoots, leaf, buds, a rim or new wire; a structural cut; a branch, a
+Invasiveness, mildest first: nothing is taken (leave, look, keep, let run, raise, wait, rest,
+feed); wire off; shoots, leaf, buds, a rim or new wire; a structural cut; a branch, a
 graft's feed, roots or all leaves.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -35,13 +35,15 @@ from boughwright.journal.terms import Job, Kind, Phase, Vigour, Zone
 from boughwright.season.stages import Alarm, AlarmKind, Stage
 from boughwright.sources import Grade, source
 from boughwright.verdicts.cautions import CAUTIONS
-from boughwright.verdicts.facts import BranchFacts, TreeFacts
 from boughwright.verdicts.precedence import decide, decide_all
 from boughwright.verdicts.tree_verdicts import tree_level
 from boughwright.verdicts.verdict import Act, Verdict
 
+if TYPE_CHECKING:
+    from boughwright.verdicts.facts import BranchFacts, TreeFacts
+
 INVASIVE: dict[Act, int] = dict.fromkeys(Act, 0) | {
-    Act.WIRE_OFF: 1, Act.RAISE: 1, Act.FRUIT_OFF: 1,
+    Act.WIRE_OFF: 1, Act.FRUIT_OFF: 1,
     Act.SHORTEN: 2, Act.CUT_TO_PAIR: 2, Act.CUT_TO_LEAF: 2, Act.RUB: 2, Act.TWO: 2, Act.PINCH: 2,
     Act.BUD_SELECT: 2, Act.LEAF_CLEAR: 2, Act.LEAF_THIN: 2, Act.LEAF_PAIR: 2, Act.WEAKEN: 2,
     Act.WIRE_ON: 2, Act.GUY: 2, Act.NOTCH: 2, Act.RIM: 2, Act.CUT_SICK: 2,
@@ -146,7 +148,7 @@ def rich_branches(draw: st.DrawFn) -> BranchFacts:
     return replace(part, reached_was=part.reached + draw(st.floats(-0.03, 0.03)))
 
 
-@settings(max_examples=6000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(rich_trees(), rich_branches(), st.sets(st.sampled_from(_GROUPS), max_size=5),
        st.sets(st.sampled_from(_TREE_GROUPS), max_size=2))  # fmt: skip
 def test_fewer_facts_never_lead_to_a_bolder_act(
@@ -325,7 +327,7 @@ def _syllables(word: str) -> int:
 
 
 def reading_grade(texts: list[str]) -> float:
-    """Flesch-Kincaid grade (Kincaid et al. 1975): 0.39 words a sentence + 11.8 syllables - 15.59."""
+    """Flesch-Kincaid grade: 0.39 words a sentence + 11.8 syllables a word - 15.59 (from memory)."""
     count = words = syllables = 0
     for text in texts:
         for sentence in re.split(r"[.;:]\s", text):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from written_facts import (
@@ -29,8 +29,10 @@ from boughwright.species.tables import all_species
 from boughwright.verdicts.answer import Answer, Say, strictest
 from boughwright.verdicts.cautions import CAUTIONS, caution_for, caution_text
 from boughwright.verdicts.conditions import CHECKS, may
-from boughwright.verdicts.facts import TreeFacts
 from boughwright.verdicts.rules import ZERO_TOLL
+
+if TYPE_CHECKING:
+    from boughwright.verdicts.facts import TreeFacts
 
 MAPLE = tree()
 ELM = tree("ulmus-parvifolia", phase=Phase.RAMIFICATION, repot_last_season=False,

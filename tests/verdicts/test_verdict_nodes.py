@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from written_facts import at_stage, bare_branch, branch, inner, tree, twig
 
 from boughwright.journal.terms import Kind, Phase, Zone
 from boughwright.season.stages import Stage
-from boughwright.verdicts.facts import BranchFacts, TreeFacts
 from boughwright.verdicts.precedence import decide
 from boughwright.verdicts.verdict import Act
+
+if TYPE_CHECKING:
+    from boughwright.verdicts.facts import BranchFacts, TreeFacts
 
 MAPLE = tree(phase=Phase.RAMIFICATION)
 TRIDENT = tree("acer-buergerianum", phase=Phase.RAMIFICATION)

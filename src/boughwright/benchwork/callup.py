@@ -18,6 +18,7 @@ from boughwright.benchwork.jobs import BenchJob, CallUp, Slip, TreeCall
 from boughwright.benchwork.minutes import job_minutes, setup_minutes
 from boughwright.benchwork.order import in_order, needs, rows_in_order, step_of
 from boughwright.benchwork.toll import sitting_points, toll_of
+from boughwright.verdicts.cautions import caution_for
 from boughwright.verdicts.verdict import Act, Harm, Sureness, Verdict
 from boughwright.verdicts.words import day, listed
 
@@ -69,10 +70,11 @@ def _parts(verdicts: Iterable[Verdict]) -> list[_Part]:
                                v.never))  # fmt: skip
         for note in v.notes:
             looks = note.act is Act.LOOK_FIRST and note.minutes > 0
+            caution = caution_for(note.works[0]) if note.works else ""
             if note.works or looks:
                 found.append(_Part(v.row, note.act, note.works, note.harm, note.earliest,
                                    note.latest, note.minutes, note.share, note.structural,
-                                   note.text, "", v.sureness, "", ()))  # fmt: skip
+                                   note.text, "", v.sureness, caution, ()))  # fmt: skip
     return [p for p in found if p.act not in _NO_HANDS]
 
 
@@ -96,7 +98,7 @@ def tree_call(
         _job(tree, by_row, some) for parts in groups.values() for some in _sittings(parts)
     ]  # fmt: skip
     toll = toll_of(tree)
-    mine = [v for v in verdicts if v.row >= 0 and not by_row[v.row].gone]
+    mine = [v for v in verdicts if v.row in by_row and v.row >= 0 and not by_row[v.row].gone]
     call = TreeCall(
         tree.tree, tree.name, Harm.NONE, None, setup_minutes(_tall(tree)), in_order(jobs),
         toll.left, toll.season, sum(v.act is Act.LEAVE for v in mine), len(mine), "",
@@ -149,12 +151,17 @@ def places_of(tree: TreeFacts, by_row: dict[int, BranchFacts], rows: Sequence[in
 
 
 def _headed(call: TreeCall, calm_until: date | None = None) -> TreeCall:
-    """Return a tree's call with its harm, its day and its headline drawn from its jobs."""
+    """Return a tree's call with its harm, its day and its headline drawn from its jobs.
+
+    Jobs that open only later do not lead while others are open.
+    """
     if not call.jobs:
         when = f"; next look {day(calm_until)}" if calm_until else ""
         return replace(call, harm=Harm.NONE, act_by=None, headline=f"Leave it alone{when}")
-    harm = min(job.harm for job in call.jobs)
-    worst = [job for job in call.jobs if job.harm is harm]
+    ready = [job for job in call.jobs if job.earliest is None or job.harm is Harm.IRREVERSIBLE]
+    leads = ready or call.jobs
+    harm = min(job.harm for job in leads)
+    worst = [job for job in leads if job.harm is harm]
     act_by = min((job.latest for job in worst if job.latest), default=None)
     lead = min(worst, key=lambda j: (j.latest or date.max, j.order))
     what = f"{lead.act.value[0].upper()}{lead.act.value[1:]}: {lead.places}"

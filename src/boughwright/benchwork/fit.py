@@ -42,6 +42,8 @@ TRIES: Final = 5
 """How often a date may be moved on before the work is left for another season."""
 NEXT_SEASON: Final = timedelta(days=60)
 """A work put off this far into another season is no longer on this list."""
+PINCH_REST: Final = "no pinching"
+"""The rule that rests a whole tree from pinching."""
 BEFORE_CUT: Final = "wire before cut"
 """The rule that takes wire off only because the wired part goes: it follows its cut."""
 
@@ -75,6 +77,7 @@ class _Plan:
     branches: dict[int, BranchFacts]
     sittings: dict[date, list[Load]] = field(default_factory=lambda: defaultdict(list))
     done: list[Done] = field(default_factory=list)
+    no_pinch: Reason | None = None
     spent: list[Spent] = field(default_factory=list)
 
     def cost(self, loads: list[Load], on: date) -> float:
@@ -116,6 +119,7 @@ def fit(
     if not items:
         return list(verdicts)
     plan = _Plan(tree, toll_of(tree), {b.row: b for b in branches})
+    plan.no_pinch = next((v.reasons[0] for v in verdicts if v.card == PINCH_REST), None)
     for item in sorted(items, key=_urgency):
         _place(plan, item)
     by_verdict: dict[int, list[_Item]] = defaultdict(list)
@@ -212,6 +216,8 @@ def _ask(
 ) -> Answer:
     toll = plan.toll.also(plan.spent)
     cost = plan.cost(loads, on)
+    if plan.no_pinch is not None and Work.PINCH in item.works:
+        return Answer(Say.NOT_NOW, (plan.no_pinch,), None, "a flush with no pinching is over")
     answers = [
         may_i(plan.tree, branch, work, on, _ask_share(item, work), hard=hard,
               structural=item.structural, planned=plan.done, toll=toll, cost=cost)

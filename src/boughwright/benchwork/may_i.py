@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
 
 _SICK: Final = ("canker", "dead")
+AFTER_HEAT_C: Final = 29.0
 _TIPS: Final = frozenset({Work.CUT, Work.PINCH, Work.TWO, Work.RUB})
 
 
@@ -144,6 +145,19 @@ def feeder(branch: BranchFacts | None, work: Work, *, whole: bool) -> Answer | N
     return Answer(Say.YES, (replace(reason, text=f"{text}: keep that shoot whole"),))
 
 
+def seen_on(tree: TreeFacts, on: date) -> TreeFacts:
+    """Return the tree as it is asked about on a later day: heat that is over by then is forgotten.
+
+    The forecast gives one highest day, that of the spell; beyond the spell it warns of nothing.
+    """
+    look = tree.outlook
+    over = look.hot_to if look.hot_to is not None else look.hot_from
+    if over is None or on <= over or look.t_max_10d_c is None:
+        return tree
+    calm = replace(look, t_max_10d_c=min(look.t_max_10d_c, AFTER_HEAT_C))
+    return replace(tree, outlook=calm)
+
+
 def may_i(
     tree: TreeFacts,
     branch: BranchFacts | None,
@@ -189,6 +203,7 @@ def may_i(
         The strictest of all rules. A yes carries what toll is left.
     """
     when = tree.today if on is None else on
+    tree = seen_on(tree, when)
     first = may(tree, branch, work, share=share, hard=hard, on=when)
     if must(branch, work):
         return first

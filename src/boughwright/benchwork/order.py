@@ -174,8 +174,9 @@ def rows_in_order(
     as the tree is read, from the base up.
     """
     key = ROW_ORDER.get(act)
-    known = sorted(row for row in rows if row in branches)
-    rest = tuple(row for row in rows if row not in branches)
+    every = dict.fromkeys(rows)
+    known = sorted(row for row in every if row in branches)
+    rest = tuple(row for row in every if row not in branches)
     if key is None:
         return rest + tuple(known)
     return rest + tuple(b.row for b in sorted((branches[row] for row in known), key=key))

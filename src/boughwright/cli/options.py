@@ -40,10 +40,13 @@ def read_day(text: str) -> date:
     )
 
 
-class _Day(click.ParamType):
+class Day(click.ParamType[date]):
+    """A day on the command line; see `read_day`."""
+
     name = "DATE"
 
     def convert(self, value: Any, param: Any, ctx: Any) -> date:
+        """Turn the option's text into a day."""
         return value if isinstance(value, date) else read_day(value)
 
 
@@ -54,7 +57,7 @@ def common(function: F) -> F:
         click.option(
             "--units", type=click.Choice(["mm", "in"]), help="Unit of lengths; else the garden's."
         ),
-        click.option("--on", type=_Day(), help="The day to take as today."),
+        click.option("--on", type=Day(), help="The day to take as today."),
     ):
         function = option(function)
     return function

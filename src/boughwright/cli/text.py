@@ -1,4 +1,4 @@
-"""Plain text for a terminal: tables within 80 columns, wrapped sentences, lengths in the unit asked.
+"""Plain text for a terminal: tables within 80 columns, wrapped sentences, lengths in a unit.
 
 Colour is never used, so it can carry no meaning.
 """
@@ -14,6 +14,7 @@ from boughwright.units import show_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import date
 
 WIDTH = 80
 _LENGTH = re.compile(r"\{(-?\d+(?:\.\d+)?) mm\}")
@@ -95,3 +96,21 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     if number == 0:
         return f"no {many or one + 's'}"
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def window(earliest: date | None, latest: date | None, today: date) -> str:
+    """Return a window of days as a grower says it."""
+    opens = earliest if earliest is not None and earliest > today else None
+    if opens is not None and latest is not None:
+        return f"{short_day(opens, today)} to {short_day(latest, today)}"
+    if opens is not None:
+        return f"from {short_day(opens, today)}"
+    if latest is None:
+        return "no hurry"
+    return "today" if latest <= today else f"by {short_day(latest, today)}"
+
+
+def short_day(day: date, today: date) -> str:
+    """Return a day in few letters: ``Thu 18 Jun``, with the year when it is not today's."""
+    text = f"{day:%a} {day.day} {day:%b}"
+    return text if day.year == today.year else f"{text} {day.year}"

@@ -5,13 +5,12 @@ Each reader takes the words it knows from a `Cursor` and leaves the rest to the 
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from boughwright.journal.events import LookAgain, Measured, Noted, Promised, Saw, Worked
 from boughwright.journal.fields import DETAIL_RANGE, QUANTITY_RANGE
 from boughwright.journal.names import ORDINALS, read_name, read_position
-from boughwright.journal.phrase_parts import match_act, read_day, read_place, said
+from boughwright.journal.phrase_parts import match_act, read_day, read_place, said, shift_day
 from boughwright.journal.phrase_words import (
     AMOUNTS,
     BENDS,
@@ -410,28 +409,28 @@ def read_promise(cursor: Cursor, start: int) -> Promised | None:
     return Promised(what)
 
 
-def read_look(cursor: Cursor) -> LookAgain | None:
+def read_look(cursor: Cursor, act_at: int) -> LookAgain | None:
     """Read when to look again, from the day of the work: ``10d``, ``3 weeks``, ``20 June``."""
     start = cursor.at
     cursor.take("in")
     day = read_day(cursor.words, cursor.at, cursor.day, ahead=True)
     if day is not None:
-        cursor.at = day.after
-        if day.day is None or day.day < cursor.day:
-            cursor.refuse(start - 1, f"Look {day.said} was not taken. Name a day to come.")
+        due, cursor.at = day.day, day.after
+    else:
+        value = 1.0 if cursor.take("a") else cursor.number()
+        unit = DAY_UNITS.get(cursor.word)
+        if value is None or unit is None:
+            cursor.at = start
             return None
-        return LookAgain(day.day)
-    value = 1.0 if cursor.take("a") else cursor.number()
-    unit = DAY_UNITS.get(cursor.word)
-    if value is None or unit is None:
-        cursor.at = start
+        cursor.at += 1
+        days, (low, high) = value * unit, DETAIL_RANGE["look_days"]
+        fits = low <= days <= high and days == int(days)
+        due = shift_day(cursor.day, days) if fits else None
+    if due is None or due < cursor.day:
+        when = " ".join(cursor.words[start : cursor.at])
+        cursor.refuse(act_at, f"Look {when} was not taken. Name a day to come.")
         return None
-    cursor.at += 1
-    days, (low, high) = value * unit, DETAIL_RANGE["look_days"]
-    if not low <= days <= high or days != int(days):
-        cursor.refuse(start - 1, f"Look {value:g} {cursor.words[cursor.at - 1]} was not taken.")
-        return None
-    return LookAgain(cursor.day + timedelta(days=int(days)))
+    return LookAgain(due)
 
 
 def read_note(cursor: Cursor) -> Noted:
@@ -500,7 +499,7 @@ def read_act(cursor: Cursor) -> Body | str | None:
 
 _OTHER: Mapping[str, Callable[[Cursor, int], Body | str | None]] = {
     "will": read_promise,
-    "look": lambda cursor, start: read_look(cursor),
+    "look": read_look,
     "note": lambda cursor, start: read_note(cursor),
     "because": lambda cursor, start: "because",
     "except": lambda cursor, start: "except",

@@ -169,7 +169,7 @@ class Cursor:
             return value
         self.at += 1
         # Ten digits keep 0.5 in at 12.7 mm and hide the dust of binary fractions.
-        return float(f"{value * factor:.10g}")
+        return value if factor == 1.0 else float(f"{value * factor:.10g}")
 
     def length(self, *, gauge: bool = False) -> float | None:
         """Read a length in mm; one without a unit is in mm."""
@@ -202,7 +202,11 @@ def read_place(words: Sequence[str], at: int, last: str = "") -> tuple[str, int]
 
     ``last`` is the last place named: its running end is meant by ``end``.
     """
-    if at >= len(words) or words[at : at + 2] == ["left", "alone"]:
+    for here in range(at, len(words) - 1):
+        if words[here] == "left" and words[here + 1] == "alone":
+            words = words[:here]  # "left alone" says that nothing was done; it is no side
+            break
+    if at >= len(words):
         return None
     if words[at] == "trunk" and _NUMBER.fullmatch(words[at + 1] if at + 1 < len(words) else ""):
         return None
@@ -274,10 +278,11 @@ _Found = tuple[date | None, int]
 def _read_word(words: Sequence[str], at: int, today: date, ahead: bool) -> _Found | None:
     del ahead
     days = {"today": 0, "yesterday": -1, "tomorrow": 1}.get(words[at] if at < len(words) else "")
-    return None if days is None else (_shift(today, days), at + 1)
+    return None if days is None else (shift_day(today, days), at + 1)
 
 
-def _shift(day: date, days: float) -> date | None:
+def shift_day(day: date, days: float) -> date | None:
+    """Return the day so many days later; ``None`` beyond the ends of the calendar."""
     try:
         return day + timedelta(days=days)
     except OverflowError:
@@ -292,7 +297,7 @@ def _read_weekday(words: Sequence[str], at: int, today: date, ahead: bool) -> _F
     if number is None or (word in SHORT_DAYS and not led):
         return None
     gap = (number - today.weekday()) % 7 if ahead else -((today.weekday() - number) % 7)
-    return _shift(today, gap or (7 if ahead else -7)), here + 1
+    return shift_day(today, gap or (7 if ahead else -7)), here + 1
 
 
 def _read_iso(words: Sequence[str], at: int, today: date, ahead: bool) -> _Found | None:
@@ -346,4 +351,4 @@ def _read_ago(words: Sequence[str], at: int, today: date, ahead: bool) -> _Found
     if found is None or words[found[1] + 1 : found[1] + 2] != ["ago"]:
         return None
     unit = DAY_UNITS.get(words[found[1]])
-    return None if unit is None else (_shift(today, -int(found[0]) * unit), found[1] + 2)
+    return None if unit is None else (shift_day(today, -int(found[0]) * unit), found[1] + 2)

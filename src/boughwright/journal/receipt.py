@@ -271,7 +271,8 @@ def write(body: Body, place: str = "") -> str:
     zone = getattr(body, "zone", "")
     place = place or zone
     extra = zone if zone != place else ""
-    if extra and extra not in DEPTHS.values():
+    open_ended = isinstance(body, Promised) or getattr(body, "donor", None) is not None
+    if extra and (open_ended or extra not in DEPTHS.values()):
         raise TextError(f"zone {extra!r} of {place} has no bench phrase", allowed="inner, outer")
     words = [place, *writer(body), extra]
     because = getattr(body, "because", "")
@@ -289,7 +290,7 @@ def _write_worked(body: Worked) -> list[str]:
     if body.method and body.method not in METHODS.get(body.work, ()):
         raise TextError(f"method {body.method!r} has no bench phrase")
     return [
-        body.work.value,
+        "lowered" if body.work is Work.LOWER else body.work.value,  # "lower" is a zone as well
         "" if body.gauge_mm is None else _digits(body.gauge_mm),
         body.metal.value if body.metal else "",
         f"x{body.strands}" if body.strands > 1 else "",
@@ -309,11 +310,12 @@ def _write_worked(body: Worked) -> list[str]:
 
 
 def _write_saw(body: Saw) -> list[str]:
-    fits = body.sign not in STAGES or body.amount is None or body.amount in SHARES
-    if not fits or (body.sign is not Sign.BITE and body.grade is not None):
-        raise TextError(f"{body.sign.value} with that amount has no bench phrase")
-    if body.sign is Sign.BITE and body.amount is Amount.NONE:
+    bite = body.sign is Sign.BITE
+    if bite and body.amount is Amount.NONE and body.grade is None:
         return ["no bite"]
+    fits = body.amount is None or (body.amount in SHARES if body.sign in STAGES else not bite)
+    if not fits or (not bite and body.grade is not None):
+        raise TextError(f"{body.sign.value} with that grade or amount has no bench phrase")
     grade = "" if body.grade is None else str(body.grade)
     return [body.sign.value, grade, body.amount.value if body.amount else ""]
 
@@ -333,6 +335,8 @@ def _write_measured(body: Measured) -> list[str]:
 
 
 def _write_promised(body: Promised) -> list[str]:
+    if body.words and body.what not in {"swap when", "for graft", "for scar"}:
+        raise TextError(f"{body.what!r} with words has no bench phrase")
     words = ["will", body.what]
     if body.until_base_mm is not None:
         words = ["will until base", _digits(body.until_base_mm)]

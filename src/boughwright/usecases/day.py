@@ -265,8 +265,10 @@ def _start(tree: Tree, garden: Garden, clocks: _Clocks, today: date) -> _Started
         factor=_own_factor(looks, species, shelf, clocks, clock),
     )
     known = measure(tree)
-    grown = species and branch_growth(
-        tree, species, clock, calendar, target_base_mm=known.target_base_mm
+    grown = (
+        None
+        if species is None
+        else branch_growth(tree, species, clock, calendar, target_base_mm=known.target_base_mm)
     )
     before = clocks.of(shelf, clock.first - timedelta(days=1)) if tree.wires else None
     wired = WiredTree(
@@ -301,10 +303,10 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         measures=started.measures,
         windows=windows,
         base_forecast=None if growth is None else growth.season_end_mm,
-        seasons_to_target=None if growth is None else growth.seasons_to_target,
+        seasons_to_target=None if growth is None else growth.seasons_to_target[:, 1],
     )
     living = [branch for branch in branches if not branch.gone]
-    verdicts = fit(facts, living, decide_all(facts, living))
+    verdicts = fit(facts, living, (*tree_level(facts, living), *decide_all(facts, living)))
     return TreeDay(
         tree,
         species,
@@ -318,8 +320,8 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         windows,
         facts,
         living,
-        tuple(verdicts),
-        tree_level(facts, living),
+        tuple(v for v in verdicts if v.row >= 0),
+        tuple(v for v in verdicts if v.row < 0),
     )
 
 

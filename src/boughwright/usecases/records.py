@@ -43,7 +43,13 @@ class Records:
 
 
 def records(
-    path: Path, tree: str, place: str = "", *, on: date | None = None, facts: bool = False
+    path: Path,
+    tree: str,
+    place: str = "",
+    *,
+    on: date | None = None,
+    facts: bool = False,
+    units: str | None = None,
 ) -> Records:
     """Return the history of a tree, or of one of its branches.
 
@@ -58,12 +64,12 @@ def records(
     """
     garden, today, trees = read_trees(path, on=on)
     here = trees[named(tree, trees)]
-    units = str(garden.fields.get("units") or "mm")
+    unit = units or str(garden.fields.get("units") or "mm")
     wanted = {here.branches.ids[row] for row in find(here, place).rows} if place else None
     with Reader.open(path) as reader:
         counted = standing(reader.events(here.id))
     lines = [
-        _told(event, here, today, units)
+        _told(event, here, today, unit)
         for event in counted
         if event.on <= today
         and (wanted is None or event.branch in wanted)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from boughwright.errors import AmbiguousNameError, BoughwrightError, UnknownNameError
 from boughwright.journal.check import check
+from boughwright.journal.codec import to_record
 from boughwright.journal.events import (
     BranchSet,
     Event,
@@ -27,9 +28,11 @@ from boughwright.journal.receipt import receipt
 from boughwright.journal.terms import Kind, Work
 from boughwright.settings import settings_of
 from boughwright.store.book import Book
+from boughwright.store.reader import Reader
 from boughwright.tree.naming import find
 from boughwright.tree.replay import replay
 from boughwright.usecases.day import named
+from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -39,6 +42,7 @@ if TYPE_CHECKING:
     from boughwright.journal.phrases import Entry, Line
     from boughwright.settings import Settings
     from boughwright.tree.model import Tree
+    from boughwright.usecases.shapes import Json
 
 GRAFTS = frozenset({Work.GRAFT_IN, Work.GRAFT_ON})
 
@@ -329,6 +333,31 @@ def _told(event: Event, tree: Tree, stamp: _Stamp, new: Sequence[Event] = ()) ->
 def _callable_names(trees: Sequence[Tree]) -> list[str]:
     tags = [str(tree.facts["tag"]) for tree in trees if tree.facts.get("tag")]
     return [*(tree.name for tree in trees), *(tree.id for tree in trees), *tags]
+
+
+def standing_day(path: Path) -> date | None:
+    """Return the day a demonstration garden takes as today, None for any other book."""
+    with Reader.open(path) as reader:
+        events = [event for event in reader.events() if event.tree is None]
+    day = garden_of(standing(events)).fields.get("standing_date")
+    return day if isinstance(day, date) else None
+
+
+def said_shape(answer: Said) -> dict[str, Json]:
+    """Return what became of a line in its JSON shape."""
+    return shaped(
+        "boughwright/say",
+        1,
+        {
+            "phrase": answer.text,
+            "tree": answer.tree,
+            "events": [to_record(event) for event in answer.events],
+            "receipts": answer.receipts,
+            "doubts": answer.doubts,
+            "unread": answer.unread,
+            "withdrawn": answer.withdrawn,
+        },
+    )
 
 
 def backdated(on: date, step: int = 0) -> datetime:

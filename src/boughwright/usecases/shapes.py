@@ -54,7 +54,7 @@ def plain(value: object) -> Json:  # noqa: PLR0911  # one return a kind of value
 
 def shaped(name: str, version: int, body: Mapping[str, object]) -> dict[str, Json]:
     """Return an answer with its shape's name and version at the head."""
-    return {"shape": name, "version": version} | {k: plain(v) for k, v in body.items()}
+    return {"shape": name, "version": version, **{key: plain(v) for key, v in body.items()}}
 
 
 def _word(value: Enum) -> Json:

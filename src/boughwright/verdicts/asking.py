@@ -61,12 +61,14 @@ def not_now(
     reason: Reason | None = None,
 ) -> Answer:
     """Return a *not now* for one plain reason."""
-    return Answer(Say.NOT_NOW, (reason or Reason(text),), from_date, condition, instead)
+    return Answer(
+        Say.NOT_NOW, (reason or Reason(text, "condition"),), from_date, condition, instead
+    )
 
 
 def never(text: str, *, instead: str = "", reason: Reason | None = None) -> Answer:
     """Return a *never* for one plain reason."""
-    return Answer(Say.NEVER, (reason or Reason(text),), instead=instead)
+    return Answer(Say.NEVER, (reason or Reason(text, "condition"),), instead=instead)
 
 
 def is_medium(work: Work, share: float | None, hard: bool) -> bool:

@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Final
 from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts.making import act, before_heat, held, look_first, next_look, reached_reason
+from boughwright.verdicts.making import (
+    act,
+    before_heat,
+    held,
+    look_first,
+    next_look,
+    reached_reason,
+)
 from boughwright.verdicts.rules import (
     CUT_BACK,
     FORKING,
@@ -138,9 +145,8 @@ def unwanted(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         Grade.MEASURED,
     )
     if branch.base_mm is None:
-        if branch.order > 1:
-            return _rub(tree, branch, why)
-        return look_first(tree, branch, "take off", "caliper its base", why.text, measure="base")
+        how = "caliper its base" if branch.order <= 1 else "feel if it is soft or woody"
+        return look_first(tree, branch, "take off", how, why.text, measure="base")
     if branch.base_mm < SMALL_MM:
         return _rub(tree, branch, why)
     large = branch.trunk_mm is None or branch.base_mm / branch.trunk_mm > LARGE_WOUND

@@ -1,6 +1,6 @@
 """How cards build a verdict: leave alone, look first, and an act held to its conditions."""
 
-# ruff: noqa: PLR0917  (card, act, place, reasons and flip are always given, in that order)
+
 from __future__ import annotations
 
 from dataclasses import replace

@@ -119,7 +119,7 @@ def _triples(
     return [None if math.isnan(row[1]) else (row[0], row[1], row[2]) for row in values.tolist()]
 
 
-def _columns(  # noqa: PLR0917
+def _columns(
     tree: Tree,
     measures: Measures,
     today: date,

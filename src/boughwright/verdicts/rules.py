@@ -255,14 +255,23 @@ def sureness(tree: TreeFacts, branch: BranchFacts | None, *unknown: object) -> S
     """Return how sure a verdict is.
 
     Sure needs a fresh reading, strength that was not guessed and every ``unknown`` known; one
-    thing short is likely, two or more doubtful. A base within its reading error of the
-    thick-enough line is one thing short.
+    thing short is likely, two or more doubtful. A base that is unread, read long ago, or within
+    its reading error of the thick-enough line is one thing short.
     """
     short = sum(value is None for value in unknown)
     short += tree.vigour is None or tree.vigour_grade.value > 1
-    if branch is not None and branch.reached is not None:
-        short += branch.base_age_days is None or branch.base_age_days > OLD_READING_DAYS
-        if branch.target_base_mm and branch.base_mm is not None:
-            error = branch.base_sd_mm or 0.2
-            short += abs(branch.base_mm - THICK * branch.target_base_mm) < error
+    if branch is not None and is_primary(branch):
+        short += _base_in_doubt(branch)
     return Sureness(max(0, 2 - short))
+
+
+def _base_in_doubt(branch: BranchFacts) -> bool:
+    """Tell whether the base is unread, read long ago, or within its error of the line."""
+    if branch.reached is None or branch.base_age_days is None:
+        return True
+    if branch.base_age_days > OLD_READING_DAYS:
+        return True
+    if branch.target_base_mm is None or branch.base_mm is None:
+        return True
+    error = branch.base_sd_mm or 0.2
+    return abs(branch.base_mm - THICK * branch.target_base_mm) < error

@@ -1,6 +1,6 @@
 """Verdicts on a tree as a whole (row -1): what holds for all of it, worst harm first."""
 
-# ruff: noqa: PLR0917  (card, act, place, reasons and flip are always given, in that order)
+
 from __future__ import annotations
 
 from dataclasses import replace
