@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from boughwright.benchwork.minutes import EACH, FEW, ROUND, Size, job_minutes, setup_minutes, size_of
+from boughwright.benchwork.minutes import (
+    EACH,
+    FEW,
+    ROUND,
+    Size,
+    job_minutes,
+    setup_minutes,
+    size_of,
+)
 from boughwright.verdicts.verdict import Act
 
 

@@ -68,7 +68,9 @@ def test_parts_of_one_round_add_up_before_the_least_is_asked():
     # ten twigs of 2 % each: 2 x 0.2 = 0.4, so the least of half a point, once
     assert sitting_points([Load(Work.CUT, part=0.02)] * 10) == 0.5
     # two structural cuts count one each beside it
-    assert sitting_points([Load(Work.CUT, part=0.02)] + [Load(Work.CUT, structural=True)] * 2) == 2.5
+    assert (
+        sitting_points([Load(Work.CUT, part=0.02)] + [Load(Work.CUT, structural=True)] * 2) == 2.5
+    )
 
 
 @given(st.lists(st.floats(0, 1), max_size=8), st.floats(0, 1))
@@ -85,7 +87,12 @@ def test_words_of_weight():
 
 @pytest.mark.parametrize(
     ("vigour", "season", "six"),
-    [(Vigour.STRONG, 10, 6), (Vigour.STEADY, 7, 4.2), (Vigour.WEAK, 2, 1.2), (Vigour.FAILING, 0, 0)],
+    [
+        (Vigour.STRONG, 10, 6),
+        (Vigour.STEADY, 7, 4.2),
+        (Vigour.WEAK, 2, 1.2),
+        (Vigour.FAILING, 0, 0),
+    ],
 )
 def test_allowance_by_strength(vigour, season, six):
     toll = toll_of(tree(vigour=vigour))

@@ -33,8 +33,25 @@ if TYPE_CHECKING:
 
 TODAY = date(2026, 6, 9)
 BRANCHES = st.sampled_from(
-    "1L 2R 3B 4F 12L 2.5Lg 3.75B 2R-1 2R-1l 2R-2-1u 2R-end top top-1 trunk root".split()
-    + ["scar 1", "scar front"]
+    [
+        "1L",
+        "2R",
+        "3B",
+        "4F",
+        "12L",
+        "2.5Lg",
+        "3.75B",
+        "2R-1",
+        "2R-1l",
+        "2R-2-1u",
+        "2R-end",
+        "top",
+        "top-1",
+        "trunk",
+        "root",
+        "scar 1",
+        "scar front",
+    ]
 )
 ZONES = st.sampled_from(
     ["low", "mid", "apex", "inner", "outer", "front", "back", "left", "low outer left", "apex back"]
@@ -79,12 +96,24 @@ def of_work(work: Work) -> st.SearchStrategy[Worked]:
             "bite": maybe(st.integers(0, 5)),
             "method": st.sampled_from(["", "cut", "unwound"]),
         },
-        Work.CUT: {"to": st.sampled_from(
-            ["", "pair 1", "pair 12", "leaf 2", "node 3", "base", "outline", "past node 1",
-             "inner shoot"])},
+        Work.CUT: {
+            "to": st.sampled_from(
+                [
+                    "",
+                    "pair 1",
+                    "pair 12",
+                    "leaf 2",
+                    "node 3",
+                    "base",
+                    "outline",
+                    "past node 1",
+                    "inner shoot",
+                ]
+            )
+        },
         Work.GRAFT_IN: {"donor": maybe(BRANCHES), "method": st.sampled_from(["", "thread"])},
         Work.GRAFT_ON: {"donor": maybe(st.sampled_from(["3B", "the seedling", "pot tree two"]))},
-    }  # fmt: skip
+    }
     if work is Work.LET_RUN:
         made = st.builds(Worked, st.just(work), **details)
         return st.one_of(
@@ -144,8 +173,18 @@ def placed(draw: st.DrawFn) -> tuple[str, Body]:
     """A place and a body said of it, the zone in the body where the place is one."""
     place, body = draw(PLACES), draw(BODIES)
     zoned = isinstance(body, Worked | Saw | Promised | LookAgain)
-    if zoned and place in {"low", "mid", "apex", "inner", "outer", "front", "back", "left",
-                           "low outer left", "apex back"}:  # fmt: skip
+    if zoned and place in {
+        "low",
+        "mid",
+        "apex",
+        "inner",
+        "outer",
+        "front",
+        "back",
+        "left",
+        "low outer left",
+        "apex back",
+    }:
         body = replace(body, zone=place)
     elif isinstance(body, Worked | Saw) and place and draw(st.booleans()):
         if getattr(body, "donor", None):

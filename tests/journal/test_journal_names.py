@@ -148,20 +148,50 @@ def test_what_is_no_zone_is_refused(text: str) -> None:
 
 def test_head_to_foot() -> None:
     # Apex first, each branch before its own shoots from the trunk outward, the root last.
-    wanted = (
-        "all top apex mid low 6R 3.5Bg 3B 3B-2 2.5Lg 2R 2R-1 2R-1-1 2R-1l 2R-2 2R-10 2R-end 1L "
-        "trunk"
-    ).split()
+    wanted = [
+        "all",
+        "top",
+        "apex",
+        "mid",
+        "low",
+        "6R",
+        "3.5Bg",
+        "3B",
+        "3B-2",
+        "2.5Lg",
+        "2R",
+        "2R-1",
+        "2R-1-1",
+        "2R-1l",
+        "2R-2",
+        "2R-10",
+        "2R-end",
+        "1L",
+        "trunk",
+    ]
     wanted += ["scar 1", "scar front", "root", "pot", "what"]
-    assert sorted(reversed(wanted), key=head_to_foot) == wanted
+    assert sorted(wanted, key=head_to_foot) == wanted
 
 
 @pytest.mark.parametrize(
     ("clock", "side"),
-    # The four quarters, and every branch of a worked example whose sides are given beside its hours:
+    # The four quarters, and the branches of a worked example, sides given beside hours:
     # 8 and 9 and 10 left, 2 and 3 and 4 right, 11 and 12 back, 6 front.
-    [(9, "L"), (3, "R"), (8, "L"), (12, "B"), (11, "B"), (2, "R"), (10, "L"), (4, "R"), (6, "F")]
-    + [(0, "B"), (5, "F"), (7, "F"), (1, "B")],
+    [
+        (9, "L"),
+        (3, "R"),
+        (8, "L"),
+        (12, "B"),
+        (11, "B"),
+        (2, "R"),
+        (10, "L"),
+        (4, "R"),
+        (6, "F"),
+        (0, "B"),
+        (5, "F"),
+        (7, "F"),
+        (1, "B"),
+    ],
 )
 def test_side_of_clock(clock: float, side: str) -> None:
     assert side_of_clock(clock) == side
@@ -223,5 +253,18 @@ def test_half_numbers_stay_between_and_free(upward: list[bool]) -> None:
 
 def test_ordinals() -> None:
     numbers = (1, 2, 3, 4, 11, 12, 13, 21, 22, 23, 101, 111)
-    said = "1st 2nd 3rd 4th 11th 12th 13th 21st 22nd 23rd 101st 111th".split()
+    said = [
+        "1st",
+        "2nd",
+        "3rd",
+        "4th",
+        "11th",
+        "12th",
+        "13th",
+        "21st",
+        "22nd",
+        "23rd",
+        "101st",
+        "111th",
+    ]
     assert [ordinal(n) for n in numbers] == said

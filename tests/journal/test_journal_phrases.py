@@ -127,21 +127,21 @@ CASES = [
         [("", Worked(W.WIRE_OFF, amount=Amount.ALL))],
         "4L",
         tree="Gate hornbeam",
-    ),  # fmt: skip
+    ),
     Case("12 2R wire off cut", [("2R", off(None, "cut"))], tree="12"),
     # All, and all except.
     Case("all ok", [("all", Saw(S.OK))]),
     Case("all except 3B, top leaf clear", [("all", Worked(W.LEAF_CLEAR))], excepts=("3B", "top")),
     Case(
         "all but not 3B feed full", [("all", Worked(W.FEED, amount=Amount.FULL))], excepts=("3B",)
-    ),  # fmt: skip
+    ),
     # Late entry.
     Case("4L wire off bite 2 yesterday", [("4L", off(2))], when=date(2026, 6, 8)),
     Case("4L wire off bite 2 last Sunday", [("4L", off(2))], when=date(2026, 6, 7)),
     Case("on Tuesday 4L ok", [("4L", Saw(S.OK))], when=date(2026, 6, 2)),
     Case(
         "repot hard 12 March", [("", Worked(W.REPOT, amount=Amount.HARD))], when=date(2026, 3, 12)
-    ),  # fmt: skip
+    ),
     Case("4L ok 28 Dec", [("4L", Saw(S.OK))], when=date(2025, 12, 28)),
     Case("9 Jun 2025: top burst", [("top", Saw(S.BURST))], when=date(2025, 6, 9)),
     Case("4L ok 2026-05-30", [("4L", Saw(S.OK))], when=date(2026, 5, 30)),
@@ -182,34 +182,34 @@ CASES = [
     Case(
         "apex wire on 1 al loose gentle",
         [("apex", wire(1.0, AL, fit=Fit.LOOSE, bend=Bend.GENTLE, zone="apex"))],
-    ),  # fmt: skip
+    ),
     Case("2R bite 3 cut past node 1", [("2R", Saw(S.BITE, grade=3)), ("2R", cut("past node 1"))]),
     Case("4R wire off bite 3 cut", [("4R", off(3, "cut"))]),
     Case("4R wire off bite 1 cut past node 1", [("4R", off(1)), ("4R", cut("past node 1"))]),
     Case("5L held; 6R sprang", [("5L", Saw(S.HELD)), ("6R", Saw(S.SPRANG))]),
     Case(
         "6R cut to inner shoot because too thick", [("6R", cut("inner shoot", because="too thick"))]
-    ),  # fmt: skip
+    ),
     Case("1L let run until 1 August", [("1L", Worked(W.LET_RUN, until=date(2026, 8, 1)))]),
     Case(
         "top graft on from seedling by the tap",
         [("top", Worked(W.GRAFT_ON, donor="seedling by the tap"))],
-    ),  # fmt: skip
+    ),
     Case(
         "2.5Lg notch a third; gap", [("2.5Lg", Worked(W.NOTCH, share=1 / 3)), ("2.5Lg", Saw(S.GAP))]
-    ),  # fmt: skip
+    ),
     Case("scar 1 rim", [("scar 1", Worked(W.RIM))]),
     Case(
         "3B raise; 6R lower; 1L guy on",
         [("3B", Worked(W.RAISE)), ("6R", Worked(W.LOWER)), ("1L", Worked(W.GUY_ON))],
-    ),  # fmt: skip
+    ),
     Case("3B-2 will for graft 2.5L", [("3B-2", Promised("for graft", words="2.5L"))]),
     Case("1L will until base 14", [("1L", Promised("until base", until_base_mm=14.0))]),
     Case("1L will until 1 Aug", [("1L", Promised("until", until=date(2026, 8, 1)))]),
     Case(
         "top will swap when two inner shoots firm",
         [("top", Promised("swap when", words="two inner shoots firm"))],
-    ),  # fmt: skip
+    ),
     Case("2R will keep", [("2R", Promised("keep"))]),
     # Signs and stages.
     Case("apex first leaf", [("apex", Saw(S.FIRST_LEAF, zone="apex"))]),
@@ -222,7 +222,7 @@ CASES = [
             ("3B", Saw(S.CANKER)),
             ("3B", Worked(W.FRUIT_OFF, amount=Amount.ALL)),
         ],
-    ),  # fmt: skip
+    ),
     Case(
         "low pale; apex regrowth; 2R wilt",
         [
@@ -230,7 +230,7 @@ CASES = [
             ("apex", Saw(S.REGROWTH, zone="apex")),
             ("2R", Saw(S.WILT)),
         ],
-    ),  # fmt: skip
+    ),
     Case("trunk 88; 2R trunk 43", [("", Measured(Q.TRUNK, 88.0)), ("2R", Measured(Q.TRUNK, 43.0))]),
     Case(
         "2R base 14.6 node 40 room 150",
@@ -239,33 +239,31 @@ CASES = [
             ("2R", Measured(Q.NODE, 40.0)),
             ("2R", Measured(Q.ROOM, 150.0)),
         ],
-    ),  # fmt: skip
-    Case(
-        "apex bud select most", [("apex", Worked(W.BUD_SELECT, amount=Amount.MOST, zone="apex"))]
-    ),  # fmt: skip
+    ),
+    Case("apex bud select most", [("apex", Worked(W.BUD_SELECT, amount=Amount.MOST, zone="apex"))]),
     # Without punctuation, a place starts the next entry.
     Case("2R wire on 2 al 4L wire on 1.5 al", [("2R", wire(2.0, AL)), ("4L", wire(1.5, AL))]),
     Case(
         "2R leaf thin some outer", [("2R", Worked(W.LEAF_THIN, amount=Amount.SOME, zone="outer"))]
-    ),  # fmt: skip
+    ),
     # Unknown words: what is known is taken, and the whole is kept.
     Case(
         "2R wire on 2 al shiny",
         [("2R", wire(2.0, AL)), ("2R", Noted("2R wire on 2 al shiny", unread=True))],
         unread=("shiny",),
-    ),  # fmt: skip
+    ),
     Case(
         "colours lovely against the fence",
         [("4L", Noted("colours lovely against the fence", unread=True))],
         last="4L",
         unread=("colours", "lovely", "against", "the", "fence"),
-    ),  # fmt: skip
+    ),
     Case("note ask Ana, about the pot", [("", Noted("ask Ana, about the pot"))]),
     Case(
         "did not wire 2R",
         [("", Noted("did not wire 2R", unread=True))],
         unread=("did", "not", "wire", "2R"),
-    ),  # fmt: skip
+    ),
     Case("2R dead?", [("", Noted("2R dead?", unread=True))], unread=("2R", "dead?")),
 ]
 
@@ -369,7 +367,7 @@ def test_nothing_is_recorded_on_a_wrong_day_and_nothing_is_lost(text: str, said:
     assert said in line.doubts[0]
 
 
-# --- numbers that cannot be ------------------------------------------------------------------------
+# --- numbers that cannot be ------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -36,15 +36,21 @@ from boughwright.journal.terms import (
     Work,
 )
 
-
 TODAY = date(2026, 6, 9)
 AL = Metal.ALUMINIUM
 
 CASES: list[tuple[Body, str, str]] = [
     (Worked(Work.WIRE_ON, gauge_mm=2.0, metal=AL), "2R", "2nd right: 2.0 mm aluminium on"),
     (
-        Worked(Work.WIRE_ON, gauge_mm=1.5, metal=Metal.COPPER, strands=2, fit=Fit.TIGHT,
-               bend=Bend.STRONG, shoots=14),
+        Worked(
+            Work.WIRE_ON,
+            gauge_mm=1.5,
+            metal=Metal.COPPER,
+            strands=2,
+            fit=Fit.TIGHT,
+            bend=Bend.STRONG,
+            shoots=14,
+        ),
         "2R-1",
         "2nd right, 1st side shoot: 2 × 1.5 mm copper on, tight, strong bend, 14 shoots",
     ),
@@ -94,7 +100,11 @@ CASES: list[tuple[Body, str, str]] = [
         "3R",
         "3rd right: to be cut past later, because base",
     ),
-    (Promised("for graft", words="2.5L"), "3B-2", "3rd back, 2nd side shoot: kept for graft 2.5 left"),
+    (
+        Promised("for graft", words="2.5L"),
+        "3B-2",
+        "3rd back, 2nd side shoot: kept for graft 2.5 left",
+    ),
     (Promised("until base", until_base_mm=14.0), "1L", "1st left: kept until base 14.0 mm"),
     (Promised("until", until=date(2026, 8, 1)), "1L", "1st left: kept until Sat 1 August"),
     (Promised("swap when", words="firm"), "top", "Top: swap when firm"),
@@ -132,7 +142,7 @@ CASES: list[tuple[Body, str, str]] = [
         "",
         "Whole tree: an earlier line taken back, because wrong tree",
     ),
-]  # fmt: skip
+]
 
 
 def test_every_class_of_body_has_a_receipt_here() -> None:

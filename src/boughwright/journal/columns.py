@@ -51,7 +51,7 @@ WEATHER_COLUMNS: tuple[str, ...] = (
 )  # fmt: skip
 
 
-# --- cells -----------------------------------------------------------------------------------------
+# --- cells ---------------------------------------------------------------------------------------
 
 _GUARDED = re.compile(r"'*(?:[=+\-@\t\r]|\?$)")
 
@@ -94,7 +94,7 @@ def station_of(file: str) -> str:
     return unquote(file.removesuffix(".csv"))
 
 
-# --- columns ---------------------------------------------------------------------------------------
+# --- columns -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,7 +282,7 @@ WORKS = Table(
     "works.csv", "a work done, other than wiring",
     (*_HEAD, _choice("work", "what was done", (one for one in Work if one.value not in _WIRE)),
      _AMOUNT, Field("to", "text", "where a cut went: pair 1, leaf 2, base, past node 1, outline"),
-     Field("share", "number", "share of leaf or root taken", "0-1", *DETAIL_RANGE["share"]), _SHOOTS,
+     _detail("share", "share of leaf or root taken", unit="0-1"), _SHOOTS,
      Field("donor", "ref", "for a graft: the branch it comes from, or the name of a tree"), _METHOD,
      _GAUGE, _METAL, _UNTIL_BASE, _UNTIL, _MINUTES, _WHY, *_TAIL),
     kind="work", needs=("on", "work"),

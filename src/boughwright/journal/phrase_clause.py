@@ -84,22 +84,26 @@ class Heard:
 # --- one clause ----------------------------------------------------------------------------------
 
 
-def place_list(cursor: Cursor, last: str) -> tuple[str, ...]:
-    """Read places one after another, with commas or ``and`` between them."""
+def place_list(cursor: Cursor, last: str, *, most: int = 99) -> tuple[str, ...]:
+    """Read places one after another, with commas or ``and`` between them.
+
+    A zone right after a branch is none of them: ``cut 3B back`` names no back.
+    """
     places: list[str] = []
-    while True:
+    while len(places) < most:
         start = cursor.at
         while cursor.word in {",", "and", "the", "on"}:
             cursor.at += 1
-        if cursor.word == "lower" and _is_act_lower(cursor, bool(places)):
-            found = None
-        else:
+        apart = cursor.at > start or not places or not is_name(places[-1])
+        found = None
+        if cursor.word != "lower" or not _is_act_lower(cursor, bool(places)):
             found = read_place(cursor.words, cursor.at, places[-1] if places else last)
-        if found is None:
+        if found is None or not (apart or is_name(found[0])):
             cursor.at = start
-            return tuple(places)
+            break
         places.append(found[0])
         cursor.at = found[1]
+    return tuple(places)
 
 
 def _is_act_lower(cursor: Cursor, placed: bool) -> bool:
@@ -138,33 +142,41 @@ class ClauseReader:
         return read_place(self.cursor.words, self.cursor.at) is not None
 
     def _hoist(self) -> None:
-        """Take the branch out of ``wire off 2R bite 3``, where it stands after its act."""
+        """Put places said right after their act before it: ``wire off 2R bite 3``."""
         cursor = self.cursor
         cursor.skip()
-        words = cursor.words
-        act = match_act(words, cursor.at)
-        leads = place_list(cursor, "") != () or act is None or not isinstance(act[0], Work)
+        words, act_at = cursor.words, cursor.at
+        act = match_act(words, act_at)
+        leads = place_list(cursor, "") != () or act is None
         cursor.at = 0
-        if leads or act is None:
+        if leads or act is None or not isinstance(act[0], Work | Sign | Quantity):
             return
-        cursor.at = act[1]
-        branches = place_list(cursor, "")
-        after, cursor.at = cursor.at, 0
-        if branches and all(map(is_name, branches)) and not self._acts_after(after, bite=False):
+        ends = [act[1]]
+        while len(ends) == 1 or words[ends[-1] : ends[-1] + 1] in ([","], ["and"]):
+            cursor.at = ends[-1]
+            found = place_list(cursor, "", most=1)
+            if not found or found == ("all",):
+                break
+            ends.append(cursor.at)
+        cursor.at = 0
+        following = match_act(words, ends[-1])
+        goes_on = following is not None and isinstance(following[0], Work)
+        if goes_on and (len(ends) > 2 or not isinstance(act[0], Work)):
+            ends.pop()  # the last place begins the next entry
+        if len(ends) > 1:
             tokens = list(cursor.tokens)
-            moved = tokens[act[1] : after]
-            cursor.tokens = [*moved, *tokens[: act[1]], *tokens[after:]]
+            moved = tokens[act[1] : ends[-1]]
+            cursor.tokens = [*moved, *tokens[: act[1]], *tokens[ends[-1] :]]
             cursor.words = [token.word for token in cursor.tokens]
 
-    def _acts_after(self, at: int, *, bite: bool = True) -> bool:
+    def _acts_after(self, at: int) -> bool:
         """Tell whether a work, a sign or a measure follows before a reason or the end."""
         words = self.cursor.words
         while at < len(words):
             act = match_act(words, at)
             if act is not None and act[0] in {"because", "note"}:
                 return False
-            said_there = act is not None and isinstance(act[0], Work | Sign | Quantity)
-            if act is not None and said_there and (bite or act[0] is not Sign.BITE):
+            if act is not None and isinstance(act[0], Work | Sign | Quantity):
                 return True
             at += 1
         return False
@@ -176,10 +188,11 @@ class ClauseReader:
         """Read places where an entry begins, or begin a new entry at them."""
         cursor = self.cursor
         if cursor.take("same"):
-            self._begin(own, cursor.at - 1)
+            if self.bodies or self.same:
+                self._begin(own, cursor.at - 1)
             self.same = True
             cursor.take("again")
-            self.places = place_list(cursor, self._last())
+            self.places = (*self.places, *place_list(cursor, self._last()))
             return True
         start = cursor.at
         if cursor.word == "lower" and self.places and not self.bodies:

@@ -191,9 +191,10 @@ class _LineReader:
         """Read every clause; a line of which nothing comes is kept as a note."""
         heard = self.heard
         whole, parts = self._lead(parts)
-        ends = [_end_day([token.word for token in clause], self.today) for clause in parts]
-        if whole is None and ends and ends[-1][0] is not None:
-            whole, ends[-1] = ends[-1][0], (None, ends[-1][1])
+        days = [_own_day([token.word for token in clause], self.today) for clause in parts]
+        if whole is None and days and days[-1][0] is not None:
+            whole, days[-1] = days[-1][0], (None, days[-1][1])
+            parts = [*parts[:-1], _without(parts[-1], days[-1][1], whole.after)]
         doubt = self._bad_day(whole)
         if doubt:
             self._keep(self.clean, doubt)
@@ -250,15 +251,26 @@ class _LineReader:
         self.heard.doubts.append(doubt)
 
 
-def _end_day(words: Sequence[str], today: date) -> tuple[Day | None, int]:
-    """Find a day that ends a clause and is not the end of ``until`` or ``look``."""
-    for at in range(max(0, len(words) - 7), len(words)):
+def _own_day(words: Sequence[str], today: date) -> tuple[Day | None, int]:
+    """Find the day a clause names and where it starts.
+
+    Not the end of ``until`` or ``look``, and among the words of a reason or a note only at the
+    very end.
+    """
+    free = False
+    for at in range(len(words)):
+        act = match_act(words, at)
+        free = free or (act is not None and act[0] in {"because", "note", "will"})
+        if at and words[at] == "on" and words[at - 1] in {"wire", "guy", "graft"}:
+            continue
         day = read_day(words, at, today)
-        if day is not None and day.after == len(words):
-            if at and words[at - 1] in {"until", "look", "again", "in", "note"}:
-                return None, len(words)
-            size = at
-            while size and words[size - 1] == ",":
-                size -= 1
-            return day, size
+        if day is None or (free and day.after < len(words)):
+            continue
+        if at and words[at - 1] in _NOT_WHEN:
+            return None, len(words)
+        return day, at
     return None, len(words)
+
+
+_NOT_WHEN = frozenset({"until", "look", "again", "in", "note"})
+"""Words after which a day is not that of the work."""

@@ -53,6 +53,8 @@ if TYPE_CHECKING:
 LEAF_WORKS = frozenset({Work.CUT, Work.LEAF_FULL})
 """Works after which a tree in leaf pushes again."""
 
+ALARM_DAYS = 7
+"""How far ahead alarms look: the week of the call-up. [d]"""
 FRESH_ROOT_DAYS = 28
 BARE_BARK_DAYS = 14
 
@@ -291,6 +293,7 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         bare_after_leaf_work=_lately(tree, {Work.LEAF_FULL, Work.LEAF_THIN}, today, BARE_BARK_DAYS),
         shelf_store=store,
         pot_volume_l=_float(tree.facts.get("pot_volume_l")),
+        days_ahead=ALARM_DAYS,
     )
     growth = started.growth
     facts, branches = facts_of(

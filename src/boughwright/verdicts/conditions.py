@@ -4,6 +4,8 @@ One table names, for each work, the conditions it must pass; each condition is a
 that returns ``None`` when it holds. Cards ask here, so a verdict and the answer to a grower's own
 question never differ. What a work costs the tree, which works exclude each other and in which
 order they go is settled at the bench list, not here. Common practice in the trade throughout.
+
+Over 500 lines because the table at its end is read together with its conditions.
 """
 
 # ruff: noqa: PLR0911  (a rule of the trade is a row of guards, one return each)

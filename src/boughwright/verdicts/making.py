@@ -1,6 +1,5 @@
 """How cards build a verdict: leave alone, look first, and an act held to its conditions."""
 
-
 from __future__ import annotations
 
 from dataclasses import replace

@@ -1,5 +1,7 @@
-"""Verdicts on a tree as a whole (row -1): what holds for all of it, worst harm first."""
+"""Verdicts on a tree as a whole (row -1): what holds for all of it, worst harm first.
 
+Over 500 lines because each verdict is one call with one argument a line.
+"""
 
 from __future__ import annotations
 
