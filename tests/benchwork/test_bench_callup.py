@@ -94,15 +94,11 @@ def test_a_set_up_is_counted_once():
 
 
 def test_a_cut_never_goes_without_the_wire_off_before_it():
-    # the cut is the more pressing, but its wire must come off first: together 40 min and set-up
-    trees = [
-        call("a", job(Act.WIRE_OFF, 30, rows=(1,)), job(Act.CUT_PAST, 10, latest=SOON, rows=(1,)))
-    ]
-    found = call_up(trees, today=TODAY, hours=0.5)
-    assert (Act.CUT_PAST not in {j.act for c in found.now for j in c.jobs}) or (
-        found.now[0].jobs[0].act is Act.WIRE_OFF
-    )
-    assert planned(call_up(trees, today=TODAY, hours=0.4)) == []
+    # the cut is the more pressing, but its wire comes off first: 10 + 30 min, then 10 for the cut
+    off, cut = job(Act.WIRE_OFF, 30, rows=(1,)), job(Act.CUT_PAST, 10, latest=SOON, rows=(1,))
+    trees = [call("a", off, cut)]
+    assert planned(call_up(trees, today=TODAY, hours=0.5)) == []
+    assert planned(call_up(trees, today=TODAY, hours=0.8)) == [("a", Act.WIRE_OFF, (1,))]
     whole = call_up(trees, today=TODAY, hours=1.0)
     assert [j.act for j in whole.now[0].jobs] == [Act.WIRE_OFF, Act.CUT_PAST]
 

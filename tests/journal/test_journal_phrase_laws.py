@@ -64,6 +64,12 @@ def words_kept(line: Line) -> str:
     return " ".join(kept)
 
 
+def takes_words_elsewhere(line: Line) -> bool:
+    """Tell whether words of the line became a day or a correction."""
+    command = line.undo or line.not_places or line.moved_to
+    return bool(command or line.when or any(entry.when for entry in line.entries))
+
+
 @settings(deadline=None, max_examples=500)
 @given(st.text(max_size=60))
 @example("2R wire on 2 al; ; ,")
@@ -84,7 +90,7 @@ def test_any_text_is_taken_and_every_word_is_kept(text: str) -> None:
             parse(text, today=TODAY)
         return
     line = parse(text, today=TODAY, last_place="2R")
-    if line.undo or line.not_places or line.moved_to or line.when:
+    if takes_words_elsewhere(line):
         return
     kept = words_kept(line)
     for word in re.findall(r"[^\s;]+", clean):
@@ -165,7 +171,7 @@ def test_words_of_the_trade_in_any_order_are_taken_and_kept(text: str) -> None:
         for place, body in entry.acts:
             assert receipt(body, place, on=TODAY, today=TODAY)
             check(Event(body, TODAY, tree="t"))
-    if not (line.undo or line.not_places or line.moved_to or line.when):
+    if not takes_words_elsewhere(line):
         kept = words_kept(line)
         assert all(word in kept for word in re.findall(r"[^\s;]+", text))
 

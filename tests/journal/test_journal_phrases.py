@@ -246,6 +246,31 @@ CASES = [
     Case(
         "2R leaf thin some outer", [("2R", Worked(W.LEAF_THIN, amount=Amount.SOME, zone="outer"))]
     ),
+    # The place right after its act, and a day before the next look.
+    Case(
+        "wire off apex, all bitten 2, cut",
+        [("apex", Worked(W.WIRE_OFF, amount=Amount.ALL, bite=2, method="cut", zone="apex"))],
+        last="1L",
+    ),
+    Case("cut 3B back to two leaves", [("3B", cut("leaf 2"))], last="1L"),
+    Case(
+        "let run 1L and 3B until base 14",
+        [(place, Worked(W.LET_RUN, until_base_mm=14.0)) for place in ("1L", "3B")],
+    ),
+    Case("base 2R 14.6", [("2R", Measured(Q.BASE, 14.6))], last="1L"),
+    Case("ok 2R wire off", [("1L", Saw(S.OK)), ("2R", off())], last="1L"),
+    Case("cut 2R, 3B wire off", [("2R", cut()), ("3B", off())], last="1L"),
+    Case(
+        "2R wire on 2 al on 7 June, look 10d",
+        [("2R", wire(2.0, AL)), ("2R", LookAgain(date(2026, 6, 17)))],
+        when=date(2026, 6, 7),
+    ),
+    Case("2R wire on 7 June", [("2R", wire(None))], when=date(2026, 6, 7)),
+    Case("burst on 3 April", [("", Saw(S.BURST))], last="2R", when=date(2026, 4, 3)),
+    Case(
+        "apex two; low same",
+        [("apex", Worked(W.TWO, zone="apex")), ("low", Worked(W.TWO, zone="low"))],
+    ),
     # Unknown words: what is known is taken, and the whole is kept.
     Case(
         "2R wire on 2 al shiny",
@@ -342,6 +367,13 @@ def test_each_entry_may_have_its_own_day() -> None:
     line = parse("2R wire off yesterday; 3B ok", today=TODAY)
     assert line.when is None
     assert [entry.when for entry in line.entries] == [date(2026, 6, 8), None]
+    spoken = parse("2R wire off yesterday 3B ok", today=TODAY)
+    assert [(e.places, e.when) for e in spoken.entries] == [
+        (("2R",), date(2026, 6, 8)),
+        (("3B",), None),
+    ]
+    mended = parse("2R wire off 31 June; 3B ok", today=TODAY)
+    assert acts(mended) == [("", Noted("2R wire off 31 June", unread=True)), ("3B", Saw(S.OK))]
 
 
 def test_look_counts_from_the_day_of_the_work() -> None:
@@ -352,12 +384,12 @@ def test_look_counts_from_the_day_of_the_work() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("2R wire off 31 June", "31 june is no date"),
+        ("2R wire off 31 June", "31 June is no date"),
         ("2R wire off 2026-02-30", "2026-02-30 is no date"),
-        ("2R wire off 20 July", "20 july lies ahead"),
+        ("2R wire off 20 July", "20 July lies ahead"),
         ("2R wire off tomorrow", "tomorrow lies ahead"),
         ("tomorrow 2R wire off", "tomorrow lies ahead"),
-        ("2R wire off 9 June 2027", "9 june 2027 lies ahead"),
+        ("2R wire off 9 June 2027", "9 June 2027 lies ahead"),
     ],
 )
 def test_nothing_is_recorded_on_a_wrong_day_and_nothing_is_lost(text: str, said: str) -> None:

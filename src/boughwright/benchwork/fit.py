@@ -261,7 +261,8 @@ def _fitted(tree: TreeFacts, verdict: Verdict, items: list[_Item]) -> Verdict:
     if verdict.card == BEFORE_CUT and cut is not None:
         if cut.refused is not None:
             return replace(_waits(tree, verdict, cut.refused), notes=())
-        return _moved(tree, main, cut)
+        moved, last = _moved(tree, main, cut), notes[cut.note].latest
+        return moved if last is None else replace(moved, latest=min(moved.latest or last, last))
     return main
 
 

@@ -22,6 +22,7 @@ from boughwright.benchwork.toll import (
     weight_word,
 )
 from boughwright.journal.terms import Kind, Vigour, Work
+from boughwright.sources import Grade
 from boughwright.verdicts.answer import Answer, Say, strictest
 from boughwright.verdicts.conditions import may
 from boughwright.verdicts.rules import strength
@@ -89,15 +90,15 @@ def toll_answer(tree: TreeFacts, toll: Toll, cost: float, on: date) -> Answer | 
         return None
     if toll.bears is None:
         text = f"Its strength is not known, and this is a {weight_word(cost)} work"
-        return Answer(Say.NOT_NOW, (_points(text, cost, MEDIUM, toll),), None,
+        return Answer(Say.NOT_NOW, (_points(text, cost, MEDIUM),), None,
                       "you look and say how strong it is")  # fmt: skip
     if toll.bears <= Vigour.WEAK:
         text = toll.why or f"It is {toll.bears.word}: only works that cost it nothing"
-        return Answer(Say.NOT_NOW, (_points(text, cost, 0.0, toll),), None, "one good flush",
+        return Answer(Say.NOT_NOW, (_points(text, cost, 0.0),), None, "one good flush",
                       "let it run and feed as advised")  # fmt: skip
     if cost > toll.six_weeks:
         text = f"This takes {_n(cost)} points; it bears {_n(toll.six_weeks)} in six weeks"
-        return Answer(Say.NOT_NOW, (_points(text, cost, toll.six_weeks, toll),), None,
+        return Answer(Say.NOT_NOW, (_points(text, cost, toll.six_weeks),), None,
                       "it is split in two or it grows stronger", "do it in stages")  # fmt: skip
     frees = toll.frees_on(cost, on)
     season, recent = toll.used_on(on)
@@ -108,7 +109,7 @@ def toll_answer(tree: TreeFacts, toll: Toll, cost: float, on: date) -> Answer | 
         text = f"It has spent {_n(recent)} of its {_n(toll.six_weeks)} points for six weeks"
         limit = toll.six_weeks
     text += f"; this takes {_n(cost)}"
-    return Answer(Say.NOT_NOW, (_points(text, cost, limit, toll),), frees,
+    return Answer(Say.NOT_NOW, (_points(text, cost, limit),), frees,
                   f"enough is free on {day(frees)}" if frees else "")  # fmt: skip
 
 
@@ -122,15 +123,15 @@ def toll_left(toll: Toll, cost: float, on: date) -> Reason | None:
     text = (
         f"{_n(left)} of {_n(toll.season)} points are left this season, {_n(six)} in these six weeks"
     )
-    return _points(f"{text}; this takes {_n(cost)}", cost, six, toll)
+    return _points(f"{text}; this takes {_n(cost)}", cost, six)
 
 
 def _n(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
-def _points(text: str, value: float, limit: float, toll: Toll) -> Reason:
-    return Reason(text, "toll", value, limit, "points", "starting-value", toll.grade)
+def _points(text: str, value: float, limit: float) -> Reason:
+    return Reason(text, "toll", value, limit, "points", "starting-value", Grade.GUESS)
 
 
 def feeder(branch: BranchFacts | None, work: Work, *, whole: bool) -> Answer | None:

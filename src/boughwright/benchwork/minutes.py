@@ -25,9 +25,6 @@ class Size(IntEnum):
 Range = tuple[float, float]
 SETUP: Final[tuple[float, float, float]] = (8.0, 11.0, 15.0)
 """Minutes to set up and put away, by size."""
-LOOK: Final[tuple[Range, Range, Range]] = ((2.0, 3.0), (3.0, 6.0), (5.0, 10.0))
-PHOTOS: Final[tuple[float, float, float]] = (3.0, 5.0, 8.0)
-"""Minutes for photos of four sides with a scale."""
 _OFF: Final = ((10.0, 25.0), (20.0, 60.0), (45.0, 120.0))
 _THIN: Final = ((10.0, 25.0), (30.0, 75.0), (60.0, 150.0))
 _PAIR: Final = ((10.0, 20.0), (20.0, 60.0), (60.0, 120.0))

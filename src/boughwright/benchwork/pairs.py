@@ -191,11 +191,12 @@ def _gap(tree: TreeFacts, done: Done, asked: Done) -> Answer | None:
         frees = max(frees, season_bounds(done.on, south=south)[1])
     if gap.flush:
         frees = max(frees, stage_start(tree, Stage.HARD, done.on) or frees)
-    what = "was done" if done.on < tree.today else "is planned"
-    text = f"{gap.why}: a {done.kind.value} {what} on {day(done.on)}"
-    return Answer(Say.NOT_NOW, (Reason(text, "days apart", abs((asked.on - done.on).days),
-                                       gap.days or None, "d"),), frees,
-                  "the next season" if gap.season else f"{day(frees)}")  # fmt: skip
+    when = "on" if done.on < tree.today else "planned for"
+    text = f"{gap.why} ({done.kind.value} {when} {day(done.on)})"
+    away = abs((asked.on - done.on).days)
+    reason = Reason(text, "days apart", away, gap.days or None, "d")
+    condition = "the next season" if gap.season else "the gap between them has passed"
+    return Answer(Say.NOT_NOW, (reason,), frees, condition)
 
 
 def _three(known: Iterable[Done], asked: Done) -> Answer | None:

@@ -15,7 +15,6 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import GraftKind, Vigour, Work
-from boughwright.sources import Grade
 from boughwright.verdicts.rules import ZERO_TOLL, strength
 
 if TYPE_CHECKING:
@@ -122,7 +121,6 @@ class Toll:
     new_season: date
     season_start: date
     why: str = ""
-    grade: Grade = Grade.GUESS
 
     def used_on(self, day: date) -> tuple[float, float]:
         """Return the points used on a day: of that day's season, and of its six weeks."""
@@ -196,8 +194,7 @@ def toll_of(tree: TreeFacts, on: date | None = None) -> Toll:
         Spent(when, sitting_points(loads, past=True))
         for when, loads in _sittings(tree.works, start).items()
     )
-    return Toll(day, season, room, bears, injury_points(tree), spent, end, start, why,
-                tree.vigour_grade)  # fmt: skip
+    return Toll(day, season, room, bears, injury_points(tree), spent, end, start, why)
 
 
 def season_bounds(today: date, *, south: bool) -> tuple[date, date]:
@@ -277,7 +274,9 @@ def sitting_points(loads: Iterable[Load], *, past: bool = False) -> float:
     bent = False
     for load in loads:
         work = load.work
-        if work in FREE or (work is Work.LEAF_CLEAR and (load.dose or 1.0) <= SICK_LEAF):
+        if work in FREE or (
+            work is Work.LEAF_CLEAR and load.dose is not None and load.dose <= SICK_LEAF
+        ):
             continue
         if work is Work.CUT and (load.hard or load.chop):
             total += CHOP if load.chop else LARGE_CUT

@@ -84,11 +84,16 @@ def branch_growth(
     season = float(clock.first.year)
     learned = from_readings(start, readings, season=season)
     runs = switched(learned, running_was=rows.running, running_will=np.ones(len(rows), np.int8))
-    read_on = np.where(rows.base_on > 0, rows.base_on, clock.first.toordinal())
-    laid = rings_by(read_on.astype(np.int64), species, clock, calendar)
-    ends = base_forecast(
-        rows.base_mm, rows.base_sd_mm, runs, rings_ahead=np.maximum(season + 1.0 - laid, 0.0)
-    )
+    ends = np.full((len(rows), 3), np.nan)
+    read = np.flatnonzero(~np.isnan(rows.base_mm) & (rows.base_on > 0))
+    if read.size:
+        laid = rings_by(rows.base_on[read].astype(np.int64), species, clock, calendar)
+        ends[read] = base_forecast(
+            rows.base_mm[read],
+            rows.base_sd_mm[read],
+            runs.take(read),
+            rings_ahead=np.maximum(season + 1.0 - laid, 0.0),
+        )
     return BranchGrowth(runs, ends, seasons_to_target(rows.base_mm, target_base_mm, runs))
 
 

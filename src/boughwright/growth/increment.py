@@ -68,6 +68,11 @@ class Increment:
     grade: npt.NDArray[np.int8]
     base_link: Floats = field(default_factory=lambda: np.zeros(1))
 
+    def take(self, rows: npt.NDArray[np.int64]) -> Increment:
+        """Return the increments of some branches."""
+        link = self.base_link[rows] if len(self.base_link) > 1 else self.base_link
+        return Increment(self.log_mean[rows], self.log_sd[rows], self.grade[rows], link)
+
     def quantile_mm(self, share: float) -> Floats:
         """Return the yearly increment that a share (0..1) of cases stays under; (B,), in mm."""
         return np.exp(self.log_mean + NormalDist().inv_cdf(share) * self.log_sd)
@@ -215,7 +220,8 @@ def from_readings(before: Increment, readings: Readings, *, season: float,
     told = precision > 0.0
     with np.errstate(invalid="ignore"):
         age = np.where(told, np.maximum(season + 0.5 - mean_ring, 0.0), 0.0)
-    mean, sd = _posterior(before.log_mean, before.log_sd, precision, pull)
+    mean, sd = before.log_mean.copy(), before.log_sd.copy()
+    mean[told], sd[told] = _posterior(mean[told], sd[told], precision[told], pull[told])
     # The increment then and now share `lasting` of their departure from the prior.
     drift_var = np.asarray(drift_sd, float) ** 2 * age
     lasting = np.clip(1.0 - drift_var / (2.0 * before.log_sd**2), 0.0, 1.0)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from boughwright.errors import TextError
@@ -105,6 +106,7 @@ class BranchName:
 # --- reading -------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=8192)
 def parse_name(text: str) -> BranchName:
     """Read a written or spoken branch name.
 
@@ -130,6 +132,7 @@ def parse_name(text: str) -> BranchName:
     return found[0]
 
 
+@lru_cache(maxsize=8192)
 def is_name(text: str) -> bool:
     """Tell whether a text is a branch name, written or spoken."""
     words = _words(text)

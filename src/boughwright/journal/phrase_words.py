@@ -160,7 +160,7 @@ BEFORE: Mapping[Amount, frozenset[Act]] = {
 
 FILLERS = frozenset(
     {"the", "a", "an", "please", "and", "with", "of", "it", "its", "is", "was", "were", "are"}
-    | {"has", "have", "been", "i", "we", "then", "now", "on", "at", "um", "er", "again"}
+    | {"has", "have", "been", "i", "we", "then", "now", "on", "at", "um", "er", "by"}
 )
 """Words passed over where nothing else is made of them."""
 
@@ -185,10 +185,10 @@ DENIABLE = frozenset(
 """Signs of which "no" is worth keeping: looked for and not there."""
 
 WHOLE_TREE: frozenset[Act] = frozenset(
-    {Work.REPOT, Work.FEED, Work.SPRAY, Work.TURN, Work.SHADE, Work.COVER}
+    {Work.REPOT, Work.FEED, Work.SPRAY, Work.TURN, Work.SHADE, Work.COVER, Sign.HAIL, *STAGES}
     | {Quantity.DRAIN, Quantity.WEIGHT, Quantity.HEIGHT}
 )
-"""What is done to a whole tree, so that the last branch is not meant when no place is named."""
+"""What is meant of a whole tree, not of the last branch, when no place is named."""
 
 DENIALS = frozenset({"not", "no", "never", "without", "didn't", "don't", "isn't", "wasn't", "nor"})
 """Words that turn what follows into its opposite."""

@@ -13,7 +13,7 @@ gives names; which branch a name reaches is found elsewhere.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from boughwright.errors import TextError
@@ -191,16 +191,18 @@ class _LineReader:
         """Read every clause; a line of which nothing comes is kept as a note."""
         heard = self.heard
         whole, parts = self._lead(parts)
-        days = [_own_day([token.word for token in clause], self.today) for clause in parts]
-        if whole is None and days and days[-1][0] is not None:
-            whole, days[-1] = days[-1][0], (None, days[-1][1])
-            parts = [*parts[:-1], _without(parts[-1], days[-1][1], whole.after)]
+        dated: list[_Dated] = [(parts[0], None)] if whole and parts else []
+        for clause in parts[len(dated) :]:
+            dated += _dated(clause, self.today)
+        if whole is None and dated:
+            clause, whole = dated[-1]
+            dated[-1] = (clause, None)
         doubt = self._bad_day(whole)
         if doubt:
             self._keep(self.clean, doubt)
-            parts = []
-        for clause, (own, size) in zip(parts, ends, strict=False):
-            self._clause(clause, size, whole, own)
+            dated = []
+        for clause, own in dated:
+            self._clause(clause, whole, own)
         if not heard.entries:
             self._keep(self.clean, f"Nothing was made of {self.clean!r}; it is kept as a note.")
         return Line(
@@ -219,36 +221,62 @@ class _LineReader:
         if day is None:
             return None, parts
         rest = parts[0][day.after :]
+        day = _as_said(day, parts[0][: day.after])
         return day, [rest, *parts[1:]] if rest else parts[1:]
 
     def _bad_day(self, day: Day | None) -> str:
         """Return what is wrong with a day on which something is said to have been done."""
         if day is None:
             return ""
+        named = day.said.removeprefix("on ")
         if day.day is None:
-            return f"{day.said} is no date, so nothing was recorded for it. Say the day again."
+            return f"{named} is no date, so nothing was recorded for it. Say the day again."
         if day.day > self.today:
-            return f"{day.said} lies ahead, so nothing was recorded for it. Say when it was done."
+            return f"{named} lies ahead, so nothing was recorded for it. Say when it was done."
         return ""
 
-    def _clause(self, clause: list[Token], size: int, whole: Day | None, own: Day | None) -> None:
-        """Read one clause, of which ``size`` words stand before its day."""
+    def _clause(self, clause: list[Token], whole: Day | None, own: Day | None) -> None:
+        """Read one clause, its day already taken out of it."""
         doubt = self._bad_day(own)
+        text = said(clause)
+        if own is not None and doubt:
+            text = f"{text} {own.said}".strip()
         if any(token.word == "?" for token in clause):
             doubt = "A question is kept as a note, not as something done."
         if doubt:
-            self._keep(said(clause), doubt)
-            return
-        day = (own or whole or Day(self.today, 0, "")).day or self.today
-        if size:
-            cursor = Cursor(clause[:size], day, self.units)
-            ClauseReader(cursor, self.heard).read(day if own else None)
+            self._keep(text, doubt)
+        elif clause:
+            day = (own or whole or Day(self.today, 0, "")).day or self.today
+            ClauseReader(Cursor(clause, day, self.units), self.heard).read(day if own else None)
 
     def _keep(self, text: str, doubt: str) -> None:
         """Keep words as they were said and record nothing of them."""
         self.heard.entries.append(Entry((), (), (Noted(text, unread=True),), text))
         self.heard.unread += text.split()
         self.heard.doubts.append(doubt)
+
+
+_Dated = tuple["list[Token]", "Day | None"]
+
+
+def _as_said(day: Day, tokens: list[Token]) -> Day:
+    return replace(day, said=said(tokens).rstrip(",.:"))
+
+
+def _dated(clause: list[Token], today: date) -> list[_Dated]:
+    """Take the day out of a clause; where a place follows the day, a new clause begins there."""
+    words = [token.word for token in clause]
+    day, at = _own_day(words, today)
+    if day is None:
+        return [(clause, None)]
+    after = day.after
+    while after < len(words) and words[after] == ",":
+        after += 1
+    before, rest = clause[:at], clause[after:]
+    day = _as_said(day, clause[at : day.after])
+    if before and read_place(words, after) is not None:
+        return [(before, day), *_dated(rest, today)]
+    return [(before + rest, day)]
 
 
 def _own_day(words: Sequence[str], today: date) -> tuple[Day | None, int]:

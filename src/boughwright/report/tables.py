@@ -10,9 +10,9 @@ from __future__ import annotations
 import csv
 import json
 import shutil
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 import numpy as np
 import tomli_w
@@ -96,7 +96,7 @@ def write_folder(
     target = Path(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        made = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+        made = _beside(target)
         try:
             names = _write(made, events, garden, weather)
             _may_replace(target, names, force=force)
@@ -191,6 +191,13 @@ def _weather_rows(weather: Weather) -> Iterator[Row]:
         yield row
 
 
+def _beside(target: Path) -> Path:
+    """Make an empty folder beside a target, on the same disk, with a name of its own."""
+    made = target.parent / f".{target.name}-{uuid4().hex[:12]}"
+    made.mkdir()
+    return made
+
+
 def _may_replace(target: Path, names: Sequence[str], *, force: bool) -> None:
     """Refuse a target that is a file, or holds what an earlier writing did not make."""
     if not target.exists() and not target.is_symlink():
@@ -212,7 +219,6 @@ def _may_replace(target: Path, names: Sequence[str], *, force: bool) -> None:
 
 def _put_in_place(made: Path, target: Path, names: Sequence[str]) -> None:
     """Move the finished folder to its place, taking along what else the old one holds."""
-    made.chmod(0o755)
     if not target.exists():
         made.rename(target)
         return
@@ -223,7 +229,7 @@ def _put_in_place(made: Path, target: Path, names: Sequence[str]) -> None:
             continue
         (made / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(one, made / name)
-    old = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
+    old = _beside(target)
     target.rename(old / "was")
     try:
         made.rename(target)

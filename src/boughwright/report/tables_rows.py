@@ -57,7 +57,7 @@ def cell(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        plain = format(Decimal(repr(value)), "f")
+        plain = format(Decimal(repr(value if isinstance(value, int) else float(value))), "f")
         return plain.removesuffix(".0")
     if isinstance(value, date):
         return value.isoformat()

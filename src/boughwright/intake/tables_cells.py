@@ -1,0 +1,136 @@
+"""One cell of a plain table: from its text to the value that the column holds."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, TypeAlias
+
+from boughwright.errors import TextError
+from boughwright.intake.weather_dates import read_date
+from boughwright.journal.columns import UNKNOWN, unguard
+from boughwright.units import parse_length_mm, parse_number
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import date
+
+    from boughwright.intake.weather_dates import DateOrder
+    from boughwright.journal.fields import Field
+
+Value: TypeAlias = "str | float | int | bool | date | None"
+
+_NOTHING = frozenset(("", "-", "--", "na", "n/a", "nan", "none", "null"))
+_YES_NO: Mapping[str, bool] = {
+    **dict.fromkeys(("yes", "y", "true", "1", "x", "ja", "oui", "si", "sí"), True),
+    **dict.fromkeys(("no", "n", "false", "0", "nein", "non"), False),
+}
+_SAME_CHOICE: Mapping[str, str] = {
+    "aluminium": "al", "aluminum": "al", "alu": "al", "copper": "cu",
+    "inches": "in", "inch": "in", "millimetres": "mm", "on": "wire on", "off": "wire off",
+    "color": "colour",
+}  # fmt: skip
+
+
+def is_blank(text: str, column: Field) -> bool:
+    """Tell whether a cell says nothing."""
+    bare = text.strip()
+    return not bare or (column.kind not in ("text", "ref") and bare.casefold() in _NOTHING)
+
+
+def read_cell(  # noqa: PLR0911  # one return a kind of column
+    text: str, column: Field, *, unit: str, order: DateOrder | None, today: date
+) -> Value:
+    """Read a cell that is not blank.
+
+    Parameters
+    ----------
+    text : str
+    column : Field
+    unit : str
+        What a length without a unit is in: ``mm``, ``cm``, ``m`` or ``in``.
+    order : {"dmy", "mdy"}, optional
+        What ``3/4/2026`` means.
+    today : date
+        For years of two digits.
+
+    Returns
+    -------
+    value
+        None for a lone ``?``: back to unknown.
+
+    Raises
+    ------
+    TextError
+        When it is not a value of that column.
+    """
+    bare = text.strip()
+    if bare == UNKNOWN:
+        return None
+    if column.kind in ("text", "ref"):
+        return unguard(bare)
+    if column.kind == "number":
+        return _number(bare, column, unit)
+    if column.kind == "date":
+        return read_date(bare, order, today)
+    return _OTHERS[column.kind](bare, column)
+
+
+def _number(text: str, column: Field, unit: str) -> float:
+    if column.unit == "mm":
+        if unit in ("cm", "m") and re.search(r"\d\s*$", text):
+            return parse_length_mm(f"{text} {unit}")
+        return parse_length_mm(text, bare=unit or "mm")
+    if column.unit == "0-1" and text.endswith("%"):
+        return parse_number(text[:-1]) / 100.0
+    return parse_number(_without_unit(text, column.unit))
+
+
+def _without_unit(text: str, unit: str) -> str:
+    """Take the column's own unit off the end of a number."""
+    if unit and text.casefold().endswith(unit.casefold()):
+        return text[: -len(unit)]
+    return text
+
+
+def _count(text: str, column: Field) -> int:
+    value = parse_number(_without_unit(text, column.unit))
+    if value != int(value):
+        raise TextError(f"{text!r} is not a whole number", allowed="1, 2, 3", todo="Mend it")
+    return int(value)
+
+
+def _yes_no(text: str, _column: Field) -> bool:
+    value = _YES_NO.get(text.casefold())
+    if value is None:
+        raise TextError(f"{text!r} is neither yes nor no", allowed="yes or no", todo="Mend it")
+    return value
+
+
+def _choice(text: str, column: Field) -> str:
+    word = " ".join(re.sub(r"[-_]+", " ", text.casefold()).split())
+    if word not in column.choices:
+        word = _SAME_CHOICE.get(word, word)
+    if word in column.choices:
+        return word
+    near = difflib.get_close_matches(word, column.choices, n=3)
+    hint = f"Perhaps {' or '.join(near)}" if near else "Use one of these words"
+    raise TextError(f"{column.name} is {text!r}", allowed=", ".join(column.choices), todo=hint)
+
+
+def _moment(text: str, _column: Field) -> datetime:  # type: ignore[type-arg,unused-ignore]
+    try:
+        value = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise TextError(f"{text!r} is not a time", allowed="2026-06-09 08:30:00, in UTC",
+                        todo="Mend or empty it") from error  # fmt: skip
+    return value if value.tzinfo is not None else value.replace(tzinfo=UTC)
+
+
+_OTHERS: Mapping[str, Callable[[str, Field], Value]] = {
+    "count": _count,
+    "yes-no": _yes_no,
+    "choice": _choice,
+    "moment": _moment,
+}
