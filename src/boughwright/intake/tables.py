@@ -215,8 +215,8 @@ def _words_of(table: Table) -> _Words:
     words = _Words()
     for column in table.columns:
         words.exact.setdefault(_squeezed(column.name), column)
-        stem, _, last = column.name.rpartition("_")
-        if stem and column.unit and last == column.name.rsplit("_", maxsplit=1)[-1]:
+        stem = column.name.rpartition("_")[0]
+        if stem and column.unit:
             words.bare.setdefault(_squeezed(stem), column)
     for spelled, name in (_SHARED_WORDS | dict(table.same)).items():
         known = table.column(name)
@@ -289,7 +289,7 @@ def _read_one(text: str, words: _Words) -> tuple[Field | None, str | None]:
 
 def _unit_of(text: str, column: Field) -> str | None:
     word = text.strip().casefold()
-    if column.unit == "mm":
+    if column.unit == "mm" or column.kind == "reading":
         return _LENGTH_UNITS.get(word)
     same = word.replace("°", "") == column.unit.casefold().replace("°", "")
     return column.unit if same else None

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, TypeAlias
 from boughwright.errors import TextError
 from boughwright.intake.weather_dates import read_date
 from boughwright.journal.columns import UNKNOWN, unguard
+from boughwright.journal.fields import Field
+from boughwright.journal.terms import QUANTITY_UNIT
 from boughwright.units import parse_length_mm, parse_number
 
 if TYPE_CHECKING:
@@ -17,10 +19,15 @@ if TYPE_CHECKING:
     from datetime import date
 
     from boughwright.intake.weather_dates import DateOrder
-    from boughwright.journal.fields import Field
+    from boughwright.journal.terms import Quantity
 
 Value: TypeAlias = "str | float | int | bool | date | None"
 
+_WORDS = frozenset(("text", "ref", "reading"))
+"""Kinds that stay text here; a reading waits for what was measured."""
+
+_LENGTH = Field("length", "number", "", "mm")
+_LENGTH_WORDS: Mapping[str, str] = {"inch": "in", "inches": "in", '"': "in", "millimetres": "mm"}
 _NOTHING = frozenset(("", "-", "--", "na", "n/a", "nan", "none", "null"))
 _YES_NO: Mapping[str, bool] = {
     **dict.fromkeys(("yes", "y", "true", "1", "x", "ja", "oui", "si", "sí"), True),
@@ -36,7 +43,7 @@ _SAME_CHOICE: Mapping[str, str] = {
 def is_blank(text: str, column: Field) -> bool:
     """Tell whether a cell says nothing."""
     bare = text.strip()
-    return not bare or (column.kind not in ("text", "ref") and bare.casefold() in _NOTHING)
+    return not bare or (column.kind not in _WORDS and bare.casefold() in _NOTHING)
 
 
 def read_cell(  # noqa: PLR0911  # one return a kind of column
@@ -68,13 +75,47 @@ def read_cell(  # noqa: PLR0911  # one return a kind of column
     bare = text.strip()
     if bare == UNKNOWN:
         return None
-    if column.kind in ("text", "ref"):
+    if column.kind in _WORDS:
         return unguard(bare)
     if column.kind == "number":
         return _number(bare, column, unit)
     if column.kind == "date":
         return read_date(bare, order, today)
     return _OTHERS[column.kind](bare, column)
+
+
+_FACTORS: Mapping[str, Mapping[str, float]] = {
+    "s": {"s": 1.0, "sec": 1.0, "min": 60.0},
+    "g": {"g": 1.0, "kg": 1000.0},
+}
+
+
+def read_reading(text: str, what: Quantity, unit: str) -> float:
+    """Read a reading in the unit of what was measured.
+
+    Parameters
+    ----------
+    text : str
+        With or without its own unit.
+    what : Quantity
+    unit : str
+        What a number without a unit is in; empty: the quantity's own, mm for lengths.
+
+    Raises
+    ------
+    TextError
+        When it is not such a reading.
+    """
+    own = QUANTITY_UNIT[what]
+    if own == "mm":
+        return _number(text.strip(), _LENGTH, _LENGTH_WORDS.get(unit.casefold(), unit.casefold()))
+    parts = re.fullmatch(r"\s*(.*?\d)\s*([a-z]*)\s*", text.casefold())
+    factor = _FACTORS[own].get((parts[2] or unit.casefold() or own) if parts else "")
+    if parts is None or factor is None:
+        raise TextError(f"{what.value} is {text!r}{f' {unit}' if unit else ''}",
+                        allowed=" or ".join(_FACTORS[own]), todo="Mend the number or its unit",
+                        )  # fmt: skip
+    return parse_number(parts[1]) * factor
 
 
 def _number(text: str, column: Field, unit: str) -> float:
@@ -119,7 +160,7 @@ def _choice(text: str, column: Field) -> str:
     raise TextError(f"{column.name} is {text!r}", allowed=", ".join(column.choices), todo=hint)
 
 
-def _moment(text: str, _column: Field) -> datetime:  # type: ignore[type-arg,unused-ignore]
+def _moment(text: str, _column: Field) -> datetime:
     try:
         value = datetime.fromisoformat(text)
     except ValueError as error:

@@ -1,7 +1,8 @@
 """The plain tables of a garden folder: which files, which columns, and how a cell is kept safe.
 
 One description drives the writer, the reader and the printed description of the folder. A column is
-a `boughwright.journal.fields.Field`; its ``kind`` may also be ``moment``, a day with its time.
+a `boughwright.journal.fields.Field`; its ``kind`` may also be ``moment``, a day with its time, or
+``reading``, a number whose unit stands beside it.
 """
 
 from __future__ import annotations
@@ -257,9 +258,9 @@ BRANCHES = Table(
 MEASURES = Table(
     "measures.csv", "one reading",
     (_TREE, _BRANCH, _ON, _choice("what", "what was measured", Quantity),
-     Field("value", "number", "the reading, in the unit beside it"),
+     Field("value", "reading", "the reading, in the unit beside it"),
      Field("unit", "text", "mm, cm or in; s for drain; g or kg for weight"),
-     Field("earlier", "number", "a reading given along with it, its day unknown"),
+     Field("earlier", "reading", "a reading given along with it, its day unknown"),
      Field("marked", "yes-no", "taken at a marked spot on dry, smooth bark"),
      _detail("sd", "its standard error, when known better than by rule"),
      Field("how", "text", "caliper, tape, photo or eye"), *_TAIL),

@@ -11,7 +11,7 @@ import numpy as np
 from boughwright.benchwork.fit import fit
 from boughwright.errors import AmbiguousNameError, UnknownNameError
 from boughwright.growth.branches import branch_growth
-from boughwright.journal.events import standing
+from boughwright.journal.events import TreeSet, standing
 from boughwright.journal.garden import Garden, garden_of
 from boughwright.journal.terms import Sign, Work
 from boughwright.season.alarms import alarms
@@ -23,7 +23,9 @@ from boughwright.season.record import Weather
 from boughwright.season.spring import learned_factor
 from boughwright.settings import Settings, settings_of
 from boughwright.species.tables import find, with_overrides
+from boughwright.store.layout import EVENT_COLUMNS
 from boughwright.store.reader import Reader
+from boughwright.store.rows import row_event
 from boughwright.tree.measures import measure
 from boughwright.tree.replay import replay
 from boughwright.verdicts.assemble import facts_of
@@ -44,6 +46,7 @@ if TYPE_CHECKING:
     from boughwright.season.spring import LeafOutFactor
     from boughwright.season.stages import Alarm, TreeCalendar
     from boughwright.species.model import Species
+    from boughwright.store.layout import Row
     from boughwright.tree.measures import Measures
     from boughwright.tree.model import Tree
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
@@ -53,6 +56,9 @@ if TYPE_CHECKING:
 LEAF_WORKS = frozenset({Work.CUT, Work.LEAF_FULL})
 """Works after which a tree in leaf pushes again."""
 
+KIND, TREE = EVENT_COLUMNS.index("kind"), EVENT_COLUMNS.index("tree")
+TREE_SET = "tree"
+"""Kind under which a tree's facts are stored."""
 ALARM_DAYS = 7
 """How far ahead alarms look: the week of the call-up. [d]"""
 FRESH_ROOT_DAYS = 28
@@ -183,11 +189,8 @@ def open_day(path: Path, *, on: date | None = None, only: str | None = None) -> 
         When there is no such tree, or a tree stands at a place without a latitude.
     """
     with Reader.open(path) as reader:
-        events = reader.events()
-        by_tree: dict[str | None, list[Event]] = {}
-        for event in events:
-            by_tree.setdefault(event.tree, []).append(event)
-        garden, today = _garden_on(by_tree.get(None, []), on)
+        by_tree = _events_of(reader, only)
+        garden, today = _garden_on(by_tree[None], on)
         trees = _living(by_tree, garden, today)
         if only is not None:
             trees = [trees[named(only, trees)]]
@@ -205,11 +208,8 @@ def open_day(path: Path, *, on: date | None = None, only: str | None = None) -> 
 def read_trees(path: Path, *, on: date | None = None) -> tuple[Garden, date, list[Tree]]:
     """Return the garden, the day and its trees, without clocks or verdicts."""
     with Reader.open(path) as reader:
-        events = reader.events()
-    by_tree: dict[str | None, list[Event]] = {}
-    for event in events:
-        by_tree.setdefault(event.tree, []).append(event)
-    garden, today = _garden_on(by_tree.get(None, []), on)
+        by_tree = _events_of(reader, None)
+    garden, today = _garden_on(by_tree[None], on)
     return garden, today, _living(by_tree, garden, today)
 
 
@@ -222,6 +222,39 @@ class _Started:
     doubt: str
     measures: Measures
     growth: BranchGrowth | None
+
+
+def _events_of(reader: Reader, only: str | None) -> dict[str | None, list[Event]]:
+    """Return events by tree; of one tree when its name fits just one of the book's."""
+    by_tree: dict[str | None, list[Event]] = {None: []}
+    rows = reader.raw_events()
+    wanted = None if only is None else _one_of(rows, only)
+    for row in rows:
+        if wanted is None or row[TREE] in (None, wanted):
+            event = row_event(row)
+            by_tree.setdefault(event.tree, []).append(event)
+    return by_tree
+
+
+def _one_of(rows: Sequence[Row], name: str) -> str | None:
+    """Return the id of the only tree whose entered names fit; None when that is not plain."""
+    wanted = _folded(name)
+    exact: set[str] = set()
+    near: set[str] = set()
+    for row in rows:
+        if row[TREE] is None or row[KIND] != TREE_SET:
+            continue
+        event = row_event(row)
+        if event.tree is None or not isinstance(event.body, TreeSet):
+            continue
+        fields = event.body.fields
+        called = [_folded(w) for w in (event.tree, fields.get("name"), fields.get("tag"))]
+        if wanted in called:
+            exact.add(event.tree)
+        if any(wanted in word for word in called):
+            near.add(event.tree)
+    fit_ = exact or near
+    return fit_.pop() if wanted and len(fit_) == 1 else None
 
 
 def _garden_on(events: Sequence[Event], on: date | None) -> tuple[Garden, date]:
@@ -412,11 +445,10 @@ def named(name: str, trees: Sequence[Tree]) -> int:
     ------
     UnknownNameError, AmbiguousNameError
     """
-    wanted = " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
+    wanted = _folded(name)
 
     def called(tree: Tree) -> list[str]:
-        words = [tree.name, tree.id, str(tree.facts.get("tag") or "")]
-        return [" ".join(w.casefold().replace("-", " ").replace("_", " ").split()) for w in words]
+        return [_folded(w) for w in (tree.name, tree.id, tree.facts.get("tag"))]
 
     exact = [i for i, tree in enumerate(trees) if wanted in called(tree)]
     near = exact or [i for i, tree in enumerate(trees) if any(wanted in w for w in called(tree))]
@@ -429,3 +461,8 @@ def named(name: str, trees: Sequence[Tree]) -> int:
         raise AmbiguousNameError(f"{name!r} fits more than one tree", allowed=fit_,
                                  todo="Say more of its name")  # fmt: skip
     return near[0]
+
+
+def _folded(word: object) -> str:
+    text = "" if word is None else str(word)
+    return " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
