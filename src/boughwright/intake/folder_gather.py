@@ -17,7 +17,7 @@ from boughwright.journal.events import Event
 from boughwright.journal.names import is_name, normal_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from boughwright.intake.folder_sheet import RowRead
     from boughwright.intake.weather_dates import DateOrder
@@ -158,7 +158,7 @@ class Gathering:
             self.earliest = min(self.earliest, on)
         return event
 
-    def _id(self, content: list[JsonValue] | list[object]) -> UUID:
+    def _id(self, content: Sequence[object]) -> UUID:
         """Return an id that is the same whenever the same row is read.
 
         The second of two rows that say the same gets an id of its own, for both were meant.

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from boughwright.intake.folder_gather import Gathering
     from boughwright.intake.tables import Header
     from boughwright.intake.tables_cells import Value
-    from boughwright.journal.columns import Table
     from boughwright.intake.weather_dates import DateOrder
+    from boughwright.journal.columns import Table
 
 
 @dataclass(slots=True)

@@ -218,7 +218,7 @@ def _words_of(table: Table) -> _Words:
         stem = column.name.rpartition("_")[0]
         if stem and column.unit:
             words.bare.setdefault(_squeezed(stem), column)
-    for spelled, name in (_SHARED_WORDS | dict(table.same)).items():
+    for spelled, name in {**_SHARED_WORDS, **table.same}.items():
         known = table.column(name)
         if known is not None:
             words.exact.setdefault(_squeezed(spelled), known)

@@ -46,7 +46,7 @@ def is_blank(text: str, column: Field) -> bool:
     return not bare or (column.kind not in _WORDS and bare.casefold() in _NOTHING)
 
 
-def read_cell(  # noqa: PLR0911  # one return a kind of column
+def read_cell(
     text: str, column: Field, *, unit: str, order: DateOrder | None, today: date
 ) -> Value:
     """Read a cell that is not blank.

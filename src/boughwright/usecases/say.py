@@ -157,7 +157,8 @@ class _Bench:
         at_hand = trees[named(phrase.tree, trees)].id if phrase.tree else None
         last = self.last_line(at_hand, who)
         hand = at_hand or (last[-1].tree if last else None)
-        place, bodies = self._last_said(last if hand else [])
+        # A new day begins a new bench session: no place carries over.
+        place, bodies = self._last_said([e for e in last if e.on == phrase.on] if hand else [])
         line = parse(
             phrase.text,
             today=phrase.on,
