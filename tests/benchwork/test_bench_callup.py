@@ -193,7 +193,7 @@ def test_a_tree_call_groups_verdicts_by_act():
     ]
     off, cut, _ = found.jobs
     assert (off.latest, off.minutes, off.sureness) == (TODAY, 9.0, Sureness.LIKELY)
-    assert off.reason == "The wire has bitten"
+    assert off.reason == "4R: the wire has bitten"
     assert off.never == ("Never unwind",)
     assert off.caution == "wire ends"
     assert (off.toll, cut.toll) == (0.0, 1.0)
@@ -201,7 +201,7 @@ def test_a_tree_call_groups_verdicts_by_act():
     assert (found.harm, found.act_by) == (Harm.IRREVERSIBLE, TODAY)
     assert (found.leave_alone, found.branches) == (1, 4)
     assert (found.toll_left, found.toll_season) == (10.0, 10.0)
-    assert found.headline == "Wire off: 1L, 4R and apex by 9 June. The wire has bitten"
+    assert found.headline == "Wire off: 1L, 4R and apex by 9 June. 4R: the wire has bitten"
     assert found.minutes == pytest.approx(found.setup_minutes + 9 + 4 + 3)
 
 

@@ -19,7 +19,7 @@ from boughwright.benchwork.minutes import job_minutes, setup_minutes
 from boughwright.benchwork.order import in_order, needs, rows_in_order, step_of
 from boughwright.benchwork.toll import sitting_points, toll_of
 from boughwright.verdicts.cautions import caution_for
-from boughwright.verdicts.verdict import Act, Harm, Sureness, Verdict
+from boughwright.verdicts.verdict import Act, Harm, SideNote, Sureness, Verdict
 from boughwright.verdicts.words import day, listed
 
 if TYPE_CHECKING:
@@ -35,6 +35,8 @@ CALIPER_AT_ONCE: Final = 5
 """Bases measured in one sitting at most; the other looks are for another day."""
 SPANS_AHEAD: Final = 12
 """How many spans ahead a slip is given a day."""
+WORST_WIRE: Final = "wire bites"
+"""The rule that speaks for wire that has bitten; it leads its job."""
 _NO_HANDS: Final = frozenset(
     {Act.LEAVE, Act.LET_RUN, Act.KEEP_WIRE, Act.GRAFT_WAIT, Act.REST}
 )  # fmt: skip
@@ -58,24 +60,35 @@ class _Part:
     sureness: Sureness
     caution: str
     never: tuple[str, ...]
+    card: str = ""
 
 
 def _parts(verdicts: Iterable[Verdict]) -> list[_Part]:
     found = []
     for v in verdicts:
         reason = v.reasons[0].text if v.reasons else ""
-        if v.works or v.act is Act.LOOK_FIRST:
+        if v.works or _is_look(v.act, v.latest):
             found.append(_Part(v.row, v.act, v.works, v.harm, v.earliest, v.latest, v.minutes,
                                v.share, v.structural, reason, v.where, v.sureness, v.caution,
-                               v.never))  # fmt: skip
+                               v.never, v.card))  # fmt: skip
         for note in v.notes:
-            looks = note.act is Act.LOOK_FIRST and note.minutes > 0
-            caution = caution_for(note.works[0]) if note.works else ""
-            if note.works or looks:
+            if note.works or _is_look(note.act, note.latest):
+                caution = caution_for(note.works[0]) if note.works else ""
                 found.append(_Part(v.row, note.act, note.works, note.harm, note.earliest,
                                    note.latest, note.minutes, note.share, note.structural,
-                                   note.text, "", v.sureness, caution, ()))  # fmt: skip
-    return [p for p in found if p.act not in _NO_HANDS]
+                                   _bare(note), "", v.sureness, caution, ()))  # fmt: skip
+    return [p for p in found if p.act not in _NO_HANDS or _is_look(p.act, p.latest)]
+
+
+def _is_look(act: Act, latest: date | None) -> bool:
+    """Tell whether a verdict without works asks for a look: at a fact, or at wire by a day."""
+    return act is Act.LOOK_FIRST or (act is Act.KEEP_WIRE and latest is not None)
+
+
+def _bare(note: SideNote) -> str:
+    """Return a note's words without its act in front, which the job already names."""
+    said = note.text.removeprefix(f"{note.act.value[0].upper()}{note.act.value[1:]}: ")
+    return f"{said[0].upper()}{said[1:]}" if said else note.text
 
 
 def tree_call(
@@ -127,7 +140,11 @@ def _job(tree: TreeFacts, by_row: dict[int, BranchFacts], parts: list[_Part]) ->
         hard = is_hard(branch, p.act, p.share)
         loads += loads_of(branch, p.works, p.share, hard=hard, structural=p.structural)
     rows = rows_in_order(act, (p.row for p in parts), by_row)
-    lead = min(parts, key=lambda p: (p.latest or date.max, p.row))
+    lead = min(parts, key=lambda p: (p.latest or date.max, p.card != WORST_WIRE, p.row))
+    reason = lead.reason
+    if len(rows) > 1 and lead.row in by_row:
+        reason = f"{by_row[lead.row].name}: {reason[:1].lower()}{reason[1:]}"
+    hows = {p.where for p in parts}
     share = sum(p.share for p in parts)
     once = dict.fromkeys
     return BenchJob(
@@ -135,9 +152,10 @@ def _job(tree: TreeFacts, by_row: dict[int, BranchFacts], parts: list[_Part]) ->
         parts[0].earliest, min((p.latest for p in parts if p.latest), default=None),
         job_minutes(act, _tall(tree), count=len(parts), share=share,
                     given=sum(p.minutes for p in parts)),
-        lead.reason, min(p.sureness for p in parts), parts[0].harm, step_of(act),
+        reason, min(p.sureness for p in parts), parts[0].harm, step_of(act),
         sitting_points(loads), next((p.caution for p in parts if p.caution), ""),
         tuple(once(n for p in parts for n in p.never)),
+        hows.pop() if len(hows) == 1 else "",
     )  # fmt: skip
 
 

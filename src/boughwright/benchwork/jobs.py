@@ -35,6 +35,8 @@ class BenchJob:
     toll: float
     caution: str
     never: tuple[str, ...]
+    how: str = ""
+    """What exactly, in bench words, when it is the same for all its branches."""
 
 
 @dataclass(frozen=True, slots=True)

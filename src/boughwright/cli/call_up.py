@@ -7,14 +7,25 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import Column, counted, minutes, spoken, table, window, wrap
+from boughwright.cli.text import (
+    WIDTH,
+    Column,
+    counted,
+    minutes,
+    short_day,
+    spoken,
+    table,
+    window,
+    wrap,
+)
 from boughwright.settings import book_path
 from boughwright.units import show_date
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
-    from boughwright.benchwork.jobs import BenchJob, TreeCall
+    from boughwright.benchwork.jobs import BenchJob, Slip, TreeCall
     from boughwright.usecases.call_up import Called
 
 
@@ -40,46 +51,51 @@ def command(book: str | None, hours: float | None, days: int, on: date | None,
 
 
 def call_up_text(answer: Called, units: str) -> str:
-    """Return the call-up as text."""
+    """Return the call-up as text: the bench first, then weather, feed, and what waits."""
     call = answer.call
     name = answer.garden.garden.fields.get("name") or "Your garden"
-    lines = [f"{name}, {show_date(call.today)}", "", wrap(_sentence(answer)), ""]
-    for number, tree in enumerate(call.now, 1):
-        lines += [*_tree(number, tree, call.today, units), ""]
-    if call.slips:
-        lines += ["What slips:", ""]
-        rows = [
-            (s.name, f"{s.job.act}: {s.job.places}", _day(s.to, call.today), spoken(s.cost, units))
-            for s in call.slips
-        ]
-        columns = (Column("tree", 17), Column("job", 22), Column("to", 11), Column("cost", 24))
-        lines += [table(columns, rows), ""]
-    if call.calm:
-        lines += ["Nothing to do now:", ""]
-        lines += [
-            wrap(f"{t.name}: {spoken(t.headline, units)}", indent=2, hang=4) for t in call.calm
-        ]
-        lines.append("")
-    lines += [wrap(spoken(note, units), hang=2) for note in answer.notes]
-    cautions = _cautions(call.now)
+    parts = [[f"{name}, {show_date(call.today)}"], [wrap(_sentence(answer))]]
+    bench = [(tree, jobs) for tree in call.now if (jobs := _bench_jobs(tree))]
+    parts += [_tree(n, tree, jobs, call.today, units) for n, (tree, jobs) in enumerate(bench, 1)]
+    parts.append(_round("From the weather:", call.now, _is_weather, call.today, units))
+    parts.append(_round("Feed:", call.now, _is_feed, call.today, units))
+    parts.append(_later(call.later, call.today, units))
+    parts.append(_slipped(call.slips, call.today, units))
+    busy = {tree.tree for tree, _ in bench}
+    idle = [t.name for t in (*call.now, *call.calm) if t.tree not in busy]
+    if idle:
+        parts.append([wrap(f"No bench work, leave alone: {', '.join(idle)}.", hang=2)])
+    parts.append([wrap(spoken(note, units), hang=2) for note in answer.notes])
+    cautions = [wrap(text, indent=2, hang=4) for text in _cautions(call.now)]
     if cautions:
-        lines += ["", "Take care:", *(wrap(text, indent=2, hang=4) for text in cautions)]
-    return "\n".join(lines).rstrip()
+        parts.append(["Take care:", *cautions])
+    return "\n\n".join("\n".join(lines) for lines in parts if lines)
+
+
+def _bench_jobs(tree: TreeCall) -> list[BenchJob]:
+    return [job for job in tree.jobs if not _is_weather(job) and not _is_feed(job)]
+
+
+def _is_weather(job: BenchJob) -> bool:
+    return job.act.value == "protect" and job.latest is not None
+
+
+def _is_feed(job: BenchJob) -> bool:
+    return job.act.value == "feed"
 
 
 def _sentence(answer: Called) -> str:
     call = answer.call
     if not call.now:
-        return f"No tree needs the bench before {show_date(call.until, today=call.today)}."
+        return f"No tree needs you before {show_date(call.until, today=call.today)}."
     jobs = sum(len(tree.jobs) for tree in call.now)
     text = (
         f"{counted(len(call.now), 'tree').capitalize()} with {counted(jobs, 'job')} before "
         f"{show_date(call.until, today=call.today)}: {minutes(call.hours_planned * 60)} of your "
         f"{minutes(call.hours * 60)}."
     )
-    if call.hours_planned > call.hours:
-        text += f" That is {minutes((call.hours_planned - call.hours) * 60)} over: harm that "
-        text += "cannot be undone does not wait."
+    if call.over_hours > 0:
+        text += f" Work that cannot wait is {minutes(call.over_hours * 60)} over your hours."
     return f"{text} {counted(len(call.slips), 'job').capitalize()} {_verb(len(call.slips))}."
 
 
@@ -87,34 +103,94 @@ def _verb(number: int) -> str:
     return "slips" if number == 1 else "slip"
 
 
-def _tree(number: int, tree: TreeCall, today: date, units: str) -> list[str]:
+def _tree(number: int, tree: TreeCall, jobs: list[BenchJob], today: date, units: str) -> list[str]:
     head = f"{number}. {tree.name}"
-    right = f"{_by(tree.act_by, today)}  {minutes(tree.minutes)}"
-    lines = [f"{head}{right.rjust(80 - len(head))}"]
-    for job in tree.jobs:
+    latest = min((job.latest for job in jobs if job.latest is not None), default=None)
+    time = tree.setup_minutes + sum(job.minutes for job in jobs)
+    right = f"{_by(latest, today)}  {minutes(time)}"
+    lines = [f"{head}{right.rjust(WIDTH - len(head))}"]
+    for job in jobs:
         lines += _job(job, today, units)
     return lines
 
 
 def _job(job: BenchJob, today: date, units: str) -> list[str]:
-    what = f"{job.act}: {job.places}" if job.places else str(job.act)
     when = window(job.earliest, job.latest, today)
-    tail = f"{when}, {minutes(job.minutes)}, {job.sureness.word}" if job.minutes else (
-        f"{when}, {job.sureness.word}"
-    )  # fmt: skip
-    lines = [wrap(f"{what} ({tail})", indent=3, hang=5)]
-    lines.append(wrap(spoken(job.reason, units), indent=5))
+    tail = f"{when}, {minutes(job.minutes)}, {job.sureness.word}"
+    lines = [wrap(f"{job.act}: {job.places} ({tail})", indent=3, hang=5)]
+    asks = job.act.value in ("look first", "keep wire") and job.how not in job.reason
+    text = f"{job.reason}: {job.how}" if asks else job.reason
+    lines.append(wrap(spoken(f"{text.rstrip('.')}.", units), indent=5))
     return lines
 
 
+def _round(
+    title: str,
+    trees: tuple[TreeCall, ...],
+    mine: Callable[[BenchJob], bool],
+    today: date,
+    units: str,
+) -> list[str]:
+    """Return jobs that many trees share, told once each with the trees they are for."""
+    told: dict[tuple[str, str], list[str]] = {}
+    time = 0.0
+    for tree in trees:
+        for job in tree.jobs:
+            if mine(job):
+                text = (
+                    f"{job.reason.rstrip('.')}. {job.how.rstrip('.')}." if job.how else job.reason
+                )
+                told.setdefault((window(job.earliest, job.latest, today), text), []).append(
+                    tree.name
+                )
+                time += job.minutes
+    if not told:
+        return []
+    lines = [f"{title} {minutes(time)}"]
+    for (when, text), names in told.items():
+        day = "" if when == "no hurry" else f" ({when})"
+        lines.append(wrap(spoken(f"{', '.join(names)}{day}: {text}", units), indent=3, hang=5))
+    return lines
+
+
+def _told(job: BenchJob) -> str:
+    reason, how = job.reason.rstrip("."), job.how.rstrip(".")
+    if _is_feed(job):
+        return f"{how}; {reason[:1].lower()}{reason[1:]}." if how else f"{reason}."
+    return f"{reason}. {how}." if how else f"{reason}."
+
+
+def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
+    if not trees:
+        return []
+    lines = ["Opens later:"]
+    for tree in trees:
+        for job in tree.jobs:
+            when = window(job.earliest, job.latest, today)
+            text = f"{tree.name}, {job.act}: {job.places} ({when}). {job.reason.rstrip('.')}."
+            lines.append(wrap(spoken(text, units), indent=3, hang=5))
+    return lines
+
+
+def _slipped(slips: tuple[Slip, ...], today: date, units: str) -> list[str]:
+    if not slips:
+        return []
+    rows = [
+        (s.name, f"{s.job.act}: {s.job.places}", _slip_day(s.to, today), spoken(s.cost, units))
+        for s in slips
+    ]
+    columns = (Column("tree", 17), Column("job", 24), Column("to", 10), Column("cost", 21))
+    return ["What slips:", "", table(columns, rows, indent=0)]
+
+
+def _slip_day(day: date | None, today: date) -> str:
+    return "?" if day is None else short_day(day, today)
+
+
 def _by(day: date | None, today: date) -> str:
-    return f"by {show_date(day, today=today)}" if day else "no hurry"
-
-
-def _day(day: date | None, today: date) -> str:
-    return (
-        f"{day.day} {day:%b}" + ("" if day.year == today.year else f" {day.year}") if day else "?"
-    )
+    if day is None:
+        return "no hurry"
+    return "today" if day <= today else f"by {show_date(day, today=today)}"
 
 
 def _cautions(trees: tuple[TreeCall, ...]) -> list[str]:

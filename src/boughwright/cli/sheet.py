@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import TYPE_CHECKING
 
 import click
@@ -73,7 +74,7 @@ def _facts(line: Line, units: str) -> str:
         parts.append(f"base {show_length(branch.base_mm, units)}")
     if branch.target_base_mm is not None and branch.reached is not None:
         wanted = show_length(branch.target_base_mm, units)
-        parts.append(f"{branch.reached * 100:.0f} % of {wanted}")
+        parts.append(f"{floor(branch.reached * 100 + 1e-6)} % of {wanted}")
     if branch.internode_share is not None:
         parts.append(f"node {branch.internode_share:.2f} of room to outline")
     return ", ".join(parts)
@@ -86,10 +87,12 @@ def _verdict(name: str, facts: str, verdict: Verdict, today: date, units: str) -
     lines = [wrap(head, hang=2)]
     if facts:
         lines.append(wrap(facts, indent=2))
-    lines += [wrap(spoken(r.text, units), indent=2, hang=2) for r in verdict.reasons]
+    lines += [wrap(f"{spoken(r.text.rstrip('.'), units)}.", indent=2) for r in verdict.reasons]
     if verdict.flip:
         lines.append(wrap(f"Would change if {spoken(verdict.flip, units)}.", indent=2))
-    lines += [wrap(f"Not: {spoken(text, units)}.", indent=2) for text in verdict.never]
+    lines += [
+        wrap(f"- {spoken(text.rstrip('.'), units)}.", indent=2, hang=4) for text in verdict.never
+    ]
     lines += [wrap(f"Also: {spoken(n.text, units)}", indent=2, hang=4) for n in verdict.notes]
     if verdict.next_look is not None:
         lines.append(f"  Look again {short_day(verdict.next_look, today)}.")

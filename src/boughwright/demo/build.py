@@ -104,6 +104,7 @@ def _twig(row: dict[str, str], number: int) -> dict[str, str]:
         "along_mm": str(round(12 + 16 * number)),
         "base_mm": str(base),
         "clock": str((float(row["clock"]) + (2 if number % 2 else 10) - 1) % 12 + 1),
+        "plan_angle_deg": str(50 + 5 * (number % 4)),
         "outer": "yes" if number > 2 else "no",
         "on": row["on"],
         "measured_on": "2025-11-08",

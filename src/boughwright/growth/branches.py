@@ -34,7 +34,8 @@ FULL_RING_SD_MM = 0.20
 class BranchGrowth:
     """Growth of each row of a tree.
 
-    ``increment`` of the radius a year, learned from the branch's own readings; ``season_end_mm``
+    ``increment`` of the radius a year of the branch as it stands, cut or running, learned from its
+    own readings; ``season_end_mm``
     (N, 3) base at the end of this season if it runs; ``seasons_to_target`` (N, 3) rings to the
     target base if it runs. nan where the base is unknown. [mm, seasons]
     """
@@ -94,7 +95,7 @@ def branch_growth(
             runs.take(read),
             rings_ahead=np.maximum(season + 1.0 - laid, 0.0),
         )
-    return BranchGrowth(runs, ends, seasons_to_target(rows.base_mm, target_base_mm, runs))
+    return BranchGrowth(learned, ends, seasons_to_target(rows.base_mm, target_base_mm, runs))
 
 
 def rings_by(

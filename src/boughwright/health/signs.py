@@ -12,6 +12,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import AMOUNT_SHARE, Amount, Sign
+from boughwright.tree.looks import found as still_there
+from boughwright.tree.looks import holds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -115,6 +117,9 @@ def ask_about(sign: Sign) -> str:
 def active(seen: Iterable[Seen], today: date, *, branch: int | None = None) -> Mapping[str, date]:
     """Return the signs that are active today and when each was last seen.
 
+    A sign is taken back by a better look at the same place or one that holds it, and by a look
+    that sought it there and found none.
+
     Parameters
     ----------
     seen : iterable of Seen
@@ -128,27 +133,35 @@ def active(seen: Iterable[Seen], today: date, *, branch: int | None = None) -> M
     mapping of str to date
         Sign in words to the last day it was seen.
     """
-    found: dict[Sign, date] = {}
-    for one in seen:
-        if one.on > today or (branch is not None and one.branch != branch):
-            continue
-        for gone in _CLEARED.get(one.sign, ()):
-            found.pop(gone, None)
-        if one.sign in ACTIVE_DAYS:
-            if one.amount is Amount.NONE:
-                found.pop(one.sign, None)
-            elif (today - one.on).days <= ACTIVE_DAYS[one.sign]:
-                found[one.sign] = one.on
-    return {sign.value: on for sign, on in found.items()}
+    by_row = active_by_branch(seen, today)
+    if branch is not None:
+        return by_row.get(branch, {})
+    found: dict[str, date] = {}
+    for signs in by_row.values():
+        for name, on in signs.items():
+            found[name] = max(on, found.get(name, on))
+    return found
 
 
 def active_by_branch(seen: Iterable[Seen], today: date) -> dict[int, dict[str, date]]:
     """Return the active signs of every row that has any, in one pass over the record."""
-    rows: dict[int, list[Seen]] = {}
-    for one in seen:
-        rows.setdefault(one.branch, []).append(one)
-    found = {row: dict(active(record, today)) for row, record in rows.items()}
-    return {row: signs for row, signs in found.items() if signs}
+    standing: list[Seen] = []
+    for one in still_there(s for s in seen if s.on <= today):
+        better = _CLEARED.get(one.sign)
+        if better:
+            standing = [s for s in standing if s.sign not in better or not _speaks_of(one, s)]
+        if (today - one.on).days <= ACTIVE_DAYS.get(one.sign, -1):
+            standing.append(one)
+    found: dict[int, dict[str, date]] = {}
+    for one in standing:
+        found.setdefault(one.branch, {})[one.sign.value] = one.on
+    return found
+
+
+def _speaks_of(better: Seen, other: Seen) -> bool:
+    """Tell whether a better look speaks of a place; a word for the whole tree names no branch."""
+    general = better.branch < 0 and not better.zone
+    return holds(better, other) and not (general and other.branch >= 0)
 
 
 def disease(seen: Iterable[Seen], today: date) -> dict[str, date]:
@@ -157,8 +170,9 @@ def disease(seen: Iterable[Seen], today: date) -> dict[str, date]:
     A clean look at the whole tree clears those seen on its parts before.
     """
     record = tuple(seen)
+    whole = (s for s in record if s.sign is Sign.OK and s.branch < 0 and not s.zone)
     clean = max(
-        (s.on for s in record if s.sign is Sign.OK and s.branch < 0 and s.on <= today), default=None
+        (s.on for s in whole if s.on <= today and s.amount is not Amount.NONE), default=None
     )
     found: dict[str, date] = {}
     for signs in active_by_branch(record, today).values():

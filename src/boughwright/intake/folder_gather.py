@@ -17,7 +17,7 @@ from boughwright.journal.events import Event
 from boughwright.journal.names import is_name, normal_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from boughwright.intake.folder_sheet import RowRead
     from boughwright.intake.weather_dates import DateOrder
@@ -210,7 +210,7 @@ def _nearest(text: str, names: Names) -> list[str]:
     return sorted({key for word in near for key in names.find(word)})
 
 
-def details_of(row: RowRead, names: Mapping[str, object]) -> dict[str, JsonValue]:
+def details_of(row: RowRead, names: Sequence[str]) -> dict[str, JsonValue]:
     """Return a row's values as the details of a record, dates as text."""
     return {
         name: value.isoformat() if isinstance(value, date) else value

@@ -51,23 +51,17 @@ def read_happenings(sheet: Sheet, table: Table, gathering: Gathering) -> None:
 
 
 def _happening(gathering: Gathering, row: RowRead, table: Table) -> None:
-    tree = None
+    tree = branch = None
     if row.text("tree") or table.kind not in _NO_TREE:
         tree = gathering.tree_of(row)
         if tree is None:
             return
-    branch, zone = None, row.text("zone")
-    place = row.text("branch")
+    place, zone = _place(gathering, row, table, tree)
     if place and tree is not None:
-        if place.casefold() in WHOLE:
-            place = ""
-        elif not gathering.branches.get(tree) or not gathering.branches[tree].find(place):
-            if not zone and table.column("zone") is not None and is_zone(place):
-                place, zone = "", normal_zone(place)
-        branch = gathering.branch_of(row, tree, place) if place else None
-        if place and branch is None:
+        branch = gathering.branch_of(row, tree, place)
+        if branch is None:
             return
-    details = details_of(row, dict.fromkeys(c.name for c in table.columns if _is_detail(c.name)))
+    details = details_of(row, [one.name for one in table.columns if one.name not in _ENVELOPE])
     if zone:
         details["zone"] = zone
     _refer_donor(gathering, tree, details)
@@ -75,8 +69,16 @@ def _happening(gathering: Gathering, row: RowRead, table: Table) -> None:
         _take(gathering, row, body, on, column, tree, branch)
 
 
-def _is_detail(name: str) -> bool:
-    return name not in _ENVELOPE
+def _place(gathering: Gathering, row: RowRead, table: Table, tree: str | None) -> tuple[str, str]:
+    """Return the branch a row names and its zone; a zone in the column of branches is one too."""
+    place, zone = row.text("branch"), row.text("zone")
+    if place.casefold() in WHOLE:
+        return "", zone
+    names = gathering.branches.get(tree or "")
+    known = names is not None and bool(names.find(place))
+    if place and not known and not zone and table.column("zone") and is_zone(place):
+        return "", normal_zone(place)
+    return place, zone
 
 
 def _refer_donor(gathering: Gathering, tree: str | None, details: dict[str, JsonValue]) -> None:

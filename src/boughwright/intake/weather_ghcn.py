@@ -100,7 +100,8 @@ def read_weather_ghcn(
             reading.take(row)
     except csv.Error as error:
         raise FileError(f"the row cannot be taken apart ({error})",
-                        where=f"{path.name}, row {reader.line_num}") from error  # fmt: skip
+                        where=f"{path.name}, row {reader.line_num}",
+                        todo="Fetch the file again, or mend the row") from error  # fmt: skip
     return reading.finish(on_bad)
 
 
@@ -132,7 +133,8 @@ def _wide_values(reader: Iterator[list[str]], path: Path) -> Iterator[_Value]:
     header = [cell.strip() for cell in next(reader, [])]
     if "STATION" not in header or "DATE" not in header or not set(header) & set(_ELEMENTS):
         raise FileError("the first row has not STATION, DATE and TMIN, TMAX or PRCP",
-                        where=f"{path.name}, row 1")  # fmt: skip
+                        where=f"{path.name}, row 1",
+                        todo="Fetch the station's file of daily values again")  # fmt: skip
     at = {name: place for place, name in enumerate(header)}
     present = [element for element in _ELEMENTS if element in at]
     for row, cells in enumerate(reader, 2):

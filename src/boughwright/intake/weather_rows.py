@@ -179,7 +179,8 @@ class Gathering:
                 else ""
             )
             raise FileError(f"no row of weather could be read{why}", where=self.file,
-                            allowed="a header and one row a day")  # fmt: skip
+                            allowed="a header and one row a day",
+                            todo="See docs/weather-files.md")  # fmt: skip
         if self._turned:
             self.notes.append(f"Rows after today, taken as a forecast: {self._turned}")
         days = tuple(day for _, day in self._days.values())

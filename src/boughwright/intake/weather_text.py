@@ -64,7 +64,8 @@ def _opened(path: Path) -> Iterator[BinaryIO]:
         raise FileError("the packed file is damaged or cut short", where=str(path),
                         todo="Fetch it again") from error  # fmt: skip
     except OSError as error:
-        raise FileError(f"the disk refuses: {error.strerror or error}", where=str(path)) from error
+        raise FileError(f"the disk refuses: {error.strerror or error}", where=str(path),
+                        todo="Copy the file to another disk and try again") from error  # fmt: skip
 
 
 def encoding_of(path: Path) -> tuple[str, list[str]]:
@@ -86,7 +87,8 @@ def encoding_of(path: Path) -> tuple[str, list[str]]:
         head = file.read(_PIECE)
         if not head.strip():
             raise FileError("the file is empty", where=str(path),
-                            allowed="a header and one row a day")  # fmt: skip
+                            allowed="a header and one row a day",
+                            todo="Save it again, or name another file")  # fmt: skip
         marked = next((name for mark, name in _MARKS if head.startswith(mark)), "")
         if marked == "utf-32":
             raise FileError("the file is in UTF-32", where=str(path), allowed="UTF-8 or UTF-16",

@@ -34,6 +34,7 @@ from boughwright.journal.columns import (
     station_file,
 )
 from boughwright.journal.events import once, standing
+from boughwright.journal.fields import GARDEN_FIELDS
 from boughwright.report.tables_rows import (
     TreeRows,
     by_tree,
@@ -137,7 +138,7 @@ def _write(
     folder: Path, events: Sequence[Event], garden: Garden, weather: Mapping[str, Weather]
 ) -> list[str]:
     """Write every file into an empty folder and return their names, a slash between folders."""
-    known = {name: value for name, value in garden.fields.items() if value is not None}
+    known = {n: garden.fields[n] for n in GARDEN_FIELDS if garden.fields.get(n) is not None}
     settings = {"format": FORMAT, "version": VERSION} | known
     (folder / GARDEN_FILE).write_bytes(tomli_w.dumps(settings).encode("utf-8"))
     header = [column.name for column in RECORDS.columns]
@@ -181,7 +182,7 @@ def _weather_rows(weather: Weather) -> Iterator[Row]:
     values[computed, :2] = np.nan
     first = np.datetime64(weather.start)
     for day in np.flatnonzero(np.any(~np.isnan(values), axis=1)).tolist():
-        kind = _KIND.get(Origin(int(weather.origin[day])), "read")
+        kind = _KIND.get(Origin(int(weather.origin[day])), "")
         row = {"date": str(first + day), "kind": kind}
         row |= {
             name: f"{value!r}".removesuffix(".0")

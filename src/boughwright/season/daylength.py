@@ -21,7 +21,13 @@ SOUTH_SHIFT_DAYS = 182
 
 
 def checked_latitude(latitude_deg: npt.ArrayLike) -> Floats:
-    """Return the latitude as an array; refuse one beyond the poles."""
+    """Return the latitude as an array.
+
+    Raises
+    ------
+    RangeError
+        When one lies beyond the poles.
+    """
     latitude = np.asarray(latitude_deg, dtype=np.float64)
     if np.any(np.abs(latitude) > 90.0):
         raise RangeError(

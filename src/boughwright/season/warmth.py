@@ -28,7 +28,13 @@ FULL_EFFECT_C = 12.0
 
 
 def paired(t_min_c: npt.ArrayLike, t_max_c: npt.ArrayLike) -> tuple[Floats, Floats]:
-    """Return both extremes as arrays; refuse a day whose lowest lies above its highest."""
+    """Return both extremes as arrays.
+
+    Raises
+    ------
+    RangeError
+        When a day's lowest lies above its highest.
+    """
     low, high = np.asarray(t_min_c, dtype=np.float64), np.asarray(t_max_c, dtype=np.float64)
     wrong = low > high
     if np.any(wrong):

@@ -51,7 +51,8 @@ def moment_text(moment: datetime) -> str:
         When it has no time zone.
     """
     if moment.tzinfo is None or moment.utcoffset() is None:
-        raise StoreError(f"the time {moment.isoformat()} has no time zone", allowed="a time in UTC")
+        raise StoreError(f"the time {moment.isoformat()} has no time zone",
+                         allowed="a time in UTC", todo="Give it one")  # fmt: skip
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
@@ -126,7 +127,8 @@ def origin_word(origin: Origin) -> str:
         For days that were computed: they are never kept.
     """
     if origin not in ORIGIN_WORDS:
-        raise StoreError("a filled day is computed, not kept", allowed="read, bench or forecast")
+        raise StoreError("a filled day is computed, not kept",
+                         allowed="read, bench or forecast", todo="Leave it out")  # fmt: skip
     return ORIGIN_WORDS[origin]
 
 

@@ -289,9 +289,13 @@ def said_of_rows(said: Sequence[Said], frame: Frame, at: Standing) -> Codes:
     value = np.full(len(frame.parts), -1, np.int8)
     for one in said:
         if one.event.branch is not None:
-            value[frame.row[one.event.branch]] = one.value
+            rows = np.zeros(len(value), bool)
+            rows[frame.row[one.event.branch]] = True
         else:
-            value[rows_said(one, at)] = one.value
+            rows = rows_said(one, at)
+        if one.instead_of is not None:
+            rows = rows & (value == one.instead_of)
+        value[rows] = one.value
     return value
 
 

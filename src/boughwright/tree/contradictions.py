@@ -12,10 +12,11 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from boughwright.journal.events import Measured, Saw, Worked
-from boughwright.journal.terms import Job, Kind, Quantity, Sign, Work
+from boughwright.journal.terms import Amount, Job, Kind, Quantity, Sign, Work
 from boughwright.tree.model import Contradiction
 from boughwright.tree.naming import name_key
 from boughwright.tree.readings import WOOD, noise_mm
+from boughwright.tree.story import done
 from boughwright.units import show_date
 
 if TYPE_CHECKING:
@@ -281,7 +282,7 @@ def _not_a_graft(case: Case) -> Iterator[Contradiction]:
     for event in case.story.events:
         body = event.body
         read = isinstance(body, Measured) and body.what in _UNION
-        cut = isinstance(body, Worked) and body.work is Work.SEVER
+        cut = isinstance(body, Worked) and body.work is Work.SEVER and done(body)
         if (read or cut) and event.branch is not None:
             row = case.frame.row[event.branch]
             if not _is_graft(case, row):
@@ -340,8 +341,9 @@ def _after_gone(event: Event, lost: Part) -> str:
     if isinstance(body, Measured):
         return "gone-but-measured"
     if isinstance(body, Saw):
-        return "gone-but-seen" if body.sign in _ALIVE else ""
-    if not isinstance(body, Worked):
+        alive = body.sign in _ALIVE and body.amount is not Amount.NONE
+        return "gone-but-seen" if alive else ""
+    if not isinstance(body, Worked) or not done(body):
         return ""
     taken = [day[0] for day in (lost.cut_off, lost.set_gone) if day is not None]
     clearing = body.work in _CLEARING and event.on <= min(taken, default=date.max)

@@ -70,7 +70,7 @@ class Wire:
 
 @dataclass(frozen=True, slots=True)
 class WorkDone:
-    """One work in the record. ``branch`` is a row, -1 for a zone or the whole tree."""
+    """One work done. ``branch`` is a row, -1 for a zone or the whole tree."""
 
     event: UUID
     on: date
@@ -81,7 +81,7 @@ class WorkDone:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One sign in the record."""
+    """One sign in the record; with the amount ``none`` it was looked for and not there."""
 
     event: UUID
     on: date
@@ -90,6 +90,8 @@ class Seen:
     grade: int | None
     amount: Amount | None
     zone: str
+    rows: tuple[int, ...] = ()
+    """Rows that the zone covered that day; empty for a branch and for the whole tree."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from boughwright.journal.events import (
     LookAgain,
     Measured,
@@ -18,7 +20,7 @@ from boughwright.tree.contradictions import Case, find_contradictions
 from boughwright.tree.model import Look, Measure, Promise, Seen, Tree, WorkDone
 from boughwright.tree.naming import Standing
 from boughwright.tree.readings import by_day, error_of, latest
-from boughwright.tree.story import tell, traits_of
+from boughwright.tree.story import done, tell, traits_of
 from boughwright.tree.wires import wires_of
 
 if TYPE_CHECKING:
@@ -69,7 +71,7 @@ def replay(
         facts["trunk_mm"] = trunk.value
     tree = Tree(
         id=tree_id, facts=facts, traits=traits_of(story), front_deg=story.front_deg, branches=rows,
-        measures=measures, wires=wires, works=_works(story, frame), seen=_seen(story, frame),
+        measures=measures, wires=wires, works=_works(story, frame), seen=_seen(story, frame, at),
         promises=_promises(story, frame, rows.gone.tolist()), looks=_looks(story, frame),
         contradictions=(),
     )  # fmt: skip
@@ -96,16 +98,22 @@ def _works(story: Story, frame: Frame) -> tuple[WorkDone, ...]:
     return tuple(
         WorkDone(event.id, event.on, _row(event, frame), event.body, event.who)
         for event in story.events
-        if isinstance(event.body, Worked)
+        if isinstance(event.body, Worked) and done(event.body)
     )
 
 
-def _seen(story: Story, frame: Frame) -> tuple[Seen, ...]:
-    return tuple(
-        Seen(event.id, event.on, _row(event, frame), body.sign, body.grade, body.amount, body.zone)
-        for event in story.events
-        if isinstance(body := event.body, Saw)
-    )
+def _seen(story: Story, frame: Frame, at: Standing) -> tuple[Seen, ...]:
+    found = []
+    for said in story.seen:
+        event, body = said.event, said.event.body
+        assert isinstance(body, Saw)
+        zoned = event.branch is None and body.zone
+        rows = np.flatnonzero(build.rows_said(said, at)).tolist() if zoned else ()
+        found.append(
+            Seen(event.id, event.on, _row(event, frame), body.sign, body.grade, body.amount,
+                 body.zone, tuple(rows))
+        )  # fmt: skip
+    return tuple(found)
 
 
 def _promises(story: Story, frame: Frame, gone: list[bool]) -> tuple[Promise, ...]:

@@ -23,7 +23,7 @@ from boughwright.journal.events import (
     standing,
 )
 from boughwright.journal.names import clock_after_turn
-from boughwright.journal.terms import Job, Kind, Quantity, Sign, Vigour, Work
+from boughwright.journal.terms import Amount, Job, Kind, Quantity, Sign, Vigour, Work
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -52,6 +52,11 @@ _KEPT_BY: dict[str, frozenset[Work]] = {
     "for graft": _GRAFTS | {Work.SEVER},
 }
 """Works that carry out a promise. ``keep`` and ``for scar`` end with the branch or a withdrawal."""
+
+
+def done(work: Worked) -> bool:
+    """Tell whether a work was done; the amount ``none`` records that it was not."""
+    return work.amount is not Amount.NONE
 
 
 @dataclass(slots=True)
@@ -93,6 +98,8 @@ class Said:
     value: int
     zone: str
     front_deg: float
+    instead_of: int | None = None
+    """Only where this value stood before; None: whatever stood."""
 
 
 @dataclass(slots=True)
@@ -110,6 +117,7 @@ class Story:
     strength: list[Said] = field(default_factory=list)
     runs: list[Said] = field(default_factory=list)
     wiring: list[Said] = field(default_factory=list)
+    seen: list[Said] = field(default_factory=list)
     promises: dict[tuple[str | None, str, str], Event] = field(default_factory=dict)
 
     def part(self, event: Event) -> Part | None:
@@ -236,6 +244,8 @@ def _measured(story: Story, event: Event) -> None:
 def _worked(story: Story, event: Event) -> None:
     part, body = story.part(event), event.body
     assert isinstance(body, Worked)
+    if not done(body):
+        return
     if body.work in _RUNS:
         story.runs.append(Said(event, _RUNS[body.work], body.zone, story.front_deg))
     if body.work in {Work.WIRE_ON, Work.WIRE_OFF}:
@@ -303,6 +313,10 @@ def _carry_out(story: Story, event: Event, part: Part | None) -> None:
 def _saw(story: Story, event: Event) -> None:
     part, body = story.part(event), event.body
     assert isinstance(body, Saw)
+    story.seen.append(Said(event, -1, body.zone, story.front_deg))
+    if body.amount is Amount.NONE:
+        _not_seen(story, event, part)
+        return
     if body.sign in STRENGTH:
         strength = STRENGTH[body.sign]
         if part is None and not body.zone:
@@ -318,6 +332,28 @@ def _saw(story: Story, event: Event) -> None:
         part.dead = (event.on, event.id)
     elif body.sign in _UNION_SIGNS:
         _put(part.fields, part.set_by, _UNION_SIGNS[body.sign], True, event)
+
+
+def _not_seen(story: Story, event: Event, part: Part | None) -> None:
+    """Take back a sign that was looked for and not there, at the place that was looked at."""
+    body = event.body
+    assert isinstance(body, Saw)
+    whole = part is None and not body.zone
+    if body.sign in STRENGTH:
+        strength = STRENGTH[body.sign]
+        if whole and story.facts.get("vigour") == strength.word:
+            _put(story.facts, story.facts_by, "vigour", None, event)
+            _put(story.facts, story.facts_by, "vigour_on", None, event)
+        elif not whole:
+            story.strength.append(Said(event, -1, body.zone, story.front_deg, strength.value))
+    elif body.sign is Sign.BITE:
+        story.wiring.append(Said(event, -1, body.zone, story.front_deg))
+    elif body.sign is Sign.FRUIT and whole:
+        _put(story.facts, story.facts_by, "fruiting", False, event)
+    elif part is not None and body.sign is Sign.DEAD:
+        part.dead = None
+    elif part is not None and body.sign in _UNION_SIGNS:
+        _put(part.fields, part.set_by, _UNION_SIGNS[body.sign], False, event)
 
 
 def _promised(story: Story, event: Event) -> None:

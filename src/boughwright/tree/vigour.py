@@ -15,6 +15,7 @@ import numpy as np
 
 from boughwright.journal.terms import AMOUNT_SHARE, Kind, Quantity, Sign, Vigour, Work
 from boughwright.sources import Grade
+from boughwright.tree.looks import found
 from boughwright.tree.readings import by_day
 from boughwright.tree.wires import season_year
 from boughwright.units import show_date
@@ -84,7 +85,7 @@ def recovering(tree: Tree, today: date) -> str:
                 share = AMOUNT_SHARE[work.what.amount]
             hard = share is not None and share > HARD_REPOT_SHARE
             hurts.append((work.on, "repot", "hard repot" if hard else "repot"))
-    for seen in tree.seen:
+    for seen in found(tree.seen):
         if seen.sign in _INJURY and (seen.branch < 0 or seen.sign is Sign.FROST):
             hurts.append((seen.on, _INJURY[seen.sign], _INJURY[seen.sign]))
         elif (
@@ -142,20 +143,20 @@ def _by_hand(tree: Tree, today: date) -> tuple[Vigour, date] | None:
 def _from_signs(
     tree: Tree, today: date, season: int, *, south: bool
 ) -> tuple[Vigour, str, Grade] | None:
-    seen = [one for one in tree.seen
+    seen = [one for one in found(tree.seen)
             if one.on <= today and season_year(one.on, south=south) == season]  # fmt: skip
-    found: list[tuple[Vigour, str]] = []
+    judged: list[tuple[Vigour, str]] = []
     grade = Grade.BORROWED
     shoots = _this_season(tree, today, season, south=south)
     norm = norm_of(tree)[0]
     if shoots is not None and not math.isnan(norm):
         if "norm_extension_mm" in tree.facts:
             grade = Grade.MEASURED
-        found.append(_by_ratio(shoots, norm, clean=_clean(seen, today)))
-    found += _by_losses(seen)
-    if not found:
+        judged.append(_by_ratio(shoots, norm, clean=_clean(seen, today)))
+    judged += _by_losses(seen)
+    if not judged:
         return None
-    strength, why = min(found, key=lambda one: one[0])
+    strength, why = min(judged, key=lambda one: one[0])
     hurt = recovering(tree, today)
     if hurt and strength > Vigour.FAILING:
         return Vigour(strength - 1), f"{why} One step less while it gets over the {hurt}.", grade
@@ -196,29 +197,25 @@ def _by_ratio(shoots_mm: float, norm_mm: float, *, clean: bool) -> tuple[Vigour,
 
 def _clean(seen: list[Seen], today: date) -> bool:
     since = today - timedelta(days=UNCLEAN_DAYS)
-    return not any(one.sign in _UNCLEAN and one.on >= since and _some(one) for one in seen)
-
-
-def _some(one: Seen) -> bool:
-    return one.amount is None or AMOUNT_SHARE[one.amount] > 0.0
+    return not any(one.sign in _UNCLEAN and one.on >= since for one in seen)
 
 
 def _by_losses(seen: list[Seen]) -> list[tuple[Vigour, str]]:
     """Strength that lost twigs, pale leaf or wilting allow at most, each with its reason."""
-    tree = [one for one in seen if one.branch < 0 and not one.zone and _some(one)]
-    found: list[tuple[Vigour, str]] = []
+    tree = [one for one in seen if one.branch < 0 and not one.zone]
+    allowed: list[tuple[Vigour, str]] = []
     for one in tree:
         day = show_date(one.on)
         if one.sign is Sign.DIEBACK:
             lost = math.nan if one.amount is None else AMOUNT_SHARE[one.amount]
             if lost > TWIGS_LOST_FAILING:
-                found.append((Vigour.FAILING, f"Over 15 % of its twigs were lost ({day})."))
+                allowed.append((Vigour.FAILING, f"Over 15 % of its twigs were lost ({day})."))
             elif not lost < TWIGS_LOST_WEAK:
-                found.append((Vigour.WEAK, f"Twigs were lost ({day})."))
+                allowed.append((Vigour.WEAK, f"Twigs were lost ({day})."))
         elif one.sign is Sign.PALE:
-            found.append((Vigour.WEAK, f"Its leaf was pale ({day})."))
+            allowed.append((Vigour.WEAK, f"Its leaf was pale ({day})."))
         elif one.sign is Sign.WILT and any(
             other.sign is Sign.WET and abs((other.on - one.on).days) <= 7 for other in tree
         ):
-            found.append((Vigour.FAILING, f"It wilted in moist soil ({day})."))
-    return found
+            allowed.append((Vigour.FAILING, f"It wilted in moist soil ({day})."))
+    return allowed

@@ -15,7 +15,7 @@ import numpy as np
 
 from boughwright.journal.events import Saw, Worked
 from boughwright.journal.names import WHOLE, is_zone, normal_zone
-from boughwright.journal.terms import Quantity, Sign, Work
+from boughwright.journal.terms import Amount, Quantity, Sign, Work
 from boughwright.tree.build import rows_said
 from boughwright.tree.model import Contradiction, Wire
 from boughwright.units import show_date
@@ -34,7 +34,7 @@ CARRIED_DAYS = 120
 """A base read so near the wiring stands for it; an older one of the same season is carried."""
 
 NO_MARK = 1
-"""The grade that ``ok`` said of a branch or zone stands for: left alone, not bitten."""
+"""The grade that ``ok`` or ``no bite`` of a branch or zone stands for: left alone, not bitten."""
 
 
 @dataclass(slots=True, eq=False)
@@ -204,13 +204,14 @@ def _split(register: _Register, wire: _On, row: int, event: Event, body: Worked)
 
 def _seen(register: _Register, said: Said, body: Saw) -> None:
     event = said.event
-    grade = body.grade if body.sign is Sign.BITE else NO_MARK
+    bite = body.sign is Sign.BITE and body.amount is not Amount.NONE
+    grade = body.grade if bite else NO_MARK
     rows, zone = register.rows(said), _zone_of(said)
     hits = register.touched(rows, zone)
     for wire in hits:
         if grade is not None:
             wire.looks.append((event.on, grade))
-    if hits or body.sign is not Sign.BITE:
+    if hits or not bite:
         return
     row = next(iter(rows)) if zone is None else -1
     place = register.frame.parts[row].name if row >= 0 else (zone or "the tree")

@@ -17,6 +17,7 @@ from boughwright.journal.terms import Sign, Work
 from boughwright.season.alarms import alarms
 from boughwright.season.calendar import tree_calendar
 from boughwright.season.clock import season_first, season_last, site_clock
+from boughwright.season.fill import as_known_on
 from boughwright.season.normals import normals_from
 from boughwright.season.outlook import ten_days
 from boughwright.season.record import Weather
@@ -26,6 +27,7 @@ from boughwright.species.tables import find, with_overrides
 from boughwright.store.layout import EVENT_COLUMNS
 from boughwright.store.reader import Reader
 from boughwright.store.rows import row_event
+from boughwright.tree.looks import found
 from boughwright.tree.measures import measure
 from boughwright.tree.replay import replay
 from boughwright.verdicts.assemble import facts_of
@@ -150,8 +152,10 @@ class _Clocks:
                 )
             record = self.records[station]
             if shelf.place not in self.usual:
+                # The usual weather, too, is that of the days up to today and no later one.
+                known = as_known_on(record, self.today)
                 self.usual[shelf.place] = normals_from(
-                    record, latitude_deg=latitude, elevation_m=shelf.number("elevation_m")
+                    known, latitude_deg=latitude, elevation_m=shelf.number("elevation_m")
                 )
             store = bool(shelf.shelf_fields.get("store"))
             self.made[key] = site_clock(
@@ -270,27 +274,26 @@ def _living(by_tree: Mapping[str | None, list[Event]], garden: Garden, today: da
     for tree_id, events in by_tree.items():
         if tree_id is None:
             continue
-        latitude = _home_latitude(garden)
-        tree = replay(tree_id, [*shared, *events], until=today, south=latitude < 0)
+        every = [*shared, *events]
+        tree = replay(tree_id, every, until=today)
+        if _stands_south(tree, garden):
+            tree = replay(tree_id, every, until=today, south=True)
         gone = tree.facts.get("gone_on")
         if tree.facts and not (isinstance(gone, date) and gone <= today):
             trees.append(tree)
     return sorted(trees, key=lambda t: t.name.casefold())
 
 
-def _home_latitude(garden: Garden) -> float:
-    for fields in garden.places.values():
-        value = fields.get("latitude")
-        if isinstance(value, (int, float)):
-            return float(value)
-    return 0.0
+def _stands_south(tree: Tree, garden: Garden) -> bool:
+    latitude = garden.places.get(_place_of(tree, garden), {}).get("latitude")
+    return isinstance(latitude, (int, float)) and latitude < 0
 
 
 def _start(tree: Tree, garden: Garden, clocks: _Clocks, today: date) -> _Started:
     shelf = _shelf_of(tree, garden)
     species, doubt = _species_of(tree, garden)
     clock = clocks.of(shelf, today)
-    looks = [(seen.on, seen.sign) for seen in tree.seen if seen.branch < 0 and not seen.zone]
+    looks = [(seen.on, seen.sign) for seen in found(tree.seen) if seen.branch < 0 and not seen.zone]
     calendar = tree_calendar(
         clock,
         species,
@@ -362,19 +365,21 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
 
 
 def _shelf_of(tree: Tree, garden: Garden) -> Shelf:
-    place = tree.facts.get("place") or garden.fields.get("home")
-    if place is None and len(garden.places) == 1:
-        (place,) = garden.places
-    if place is None or str(place) not in garden.places:
+    place = _place_of(tree, garden)
+    if place not in garden.places:
         raise UnknownNameError(
             f"{tree.name} stands at no known place",
             allowed=", ".join(garden.places) or "a place with its latitude",
             todo="Give the garden a place (places.csv) and the tree its place",
         )
     shelf = str(tree.facts.get("shelf") or "")
-    return Shelf(
-        str(place), shelf, garden.places[str(place)], garden.shelves.get((str(place), shelf), {})
-    )
+    return Shelf(place, shelf, garden.places[place], garden.shelves.get((place, shelf), {}))
+
+
+def _place_of(tree: Tree, garden: Garden) -> str:
+    """Return the key of a tree's place: its own, the garden's home or only one; else empty."""
+    only = next(iter(garden.places)) if len(garden.places) == 1 else ""
+    return str(tree.facts.get("place") or garden.fields.get("home") or only)
 
 
 def _latitude(shelf: Shelf) -> float:

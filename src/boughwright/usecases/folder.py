@@ -62,15 +62,14 @@ def load(
         When the book cannot be written.
     """
     read = read_folder(folder, on_bad=on_bad, units=units, now=now or datetime.now(UTC), who=who)
-    if read.problems and on_bad == "refuse":
+    if read.refused and on_bad == "refuse":
         raise FileError(
-            f"{len(read.problems)} rows are wrong; nothing was taken. The first: "
-            f"{read.problems[0]}",
+            f"{len(read.refused)} rows are wrong; nothing was taken. The first: {read.refused[0]}",
             where=str(folder),
             todo="Mend them, or load again leaving bad rows out",
         )
     with Book.open(path, create=True) as book:
-        new = book.append(read.events)
+        new = book.append(read.new_to(book.events()))
         days = 0
         for station, rows in read.weather.items():
             put = book.put_weather(station, rows, file=f"weather/{station}.csv")

@@ -225,6 +225,9 @@ def swap_leader(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return None
     if not ready:
         return _not_ready(tree, branch, need)
+    turned = all(i.plan_angle_deg is None or i.plan_angle_deg > SWAP_ANGLE_DEG for i in ready)
+    if turned and branch.provisional_since is None and branch.bud_inside is True:
+        return None  # no shoot is known to carry the line on: the long node speaks for itself
     if branch.kind is not Kind.TOP and thick_enough(branch) is False:
         return None
     return _unknown(tree, branch, "swap leader") or _swap(tree, branch, ready, need)

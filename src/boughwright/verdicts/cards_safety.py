@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import timedelta
+from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Work
 from boughwright.sources import Grade
@@ -12,6 +13,9 @@ from boughwright.verdicts.words import day
 
 if TYPE_CHECKING:
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
+
+CANKER_DAYS: Final = timedelta(days=3)
+"""Sick wood seen is cut within these days of the first dry one (starting value)."""
 
 
 def canker(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
@@ -34,6 +38,7 @@ def canker(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         sure=Sureness.LIKELY,
         harm=Harm.IRREVERSIBLE,
         earliest=dry if dry is not None and dry > tree.today else None,
+        latest=max(dry or tree.today, tree.today) + CANKER_DAYS,
         works=(Work.CUT,),
         caution="blade hygiene",
         structural=False,

@@ -214,6 +214,7 @@ def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return None
     ahead = [d for d in (wire.look_by, wire.off_by) if d is not None and d > tree.today]
     again = min([*ahead, tree.today + timedelta(days=LOOK_EVERY_DAYS)])
+    soon = again <= tree.today + WEEK
     flip = "a line shows under the wire"
     if wire.wirings > 1:
         reason = Reason(
@@ -236,9 +237,9 @@ def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         (reason,),
         flip,
         sure=sureness(tree, branch, wire.seen_on),
-        harm=Harm.NONE,
+        harm=Harm.WINDOW if soon else Harm.NONE,
+        latest=again if soon else None,
         look=again,
-        latest=None,
     )
 
 

@@ -254,12 +254,14 @@ def stage_on(tree: TreeFacts, on: date) -> Stage:
 def sureness(tree: TreeFacts, branch: BranchFacts | None, *unknown: object) -> Sureness:
     """Return how sure a verdict is.
 
-    Sure needs a fresh reading, strength that was not guessed and every ``unknown`` known; one
+    Sure needs a fresh reading, a known species, strength not guessed and each ``unknown`` known; one
     thing short is likely, two or more doubtful. A base that is unread, read long ago, or within
     its reading error of the thick-enough line is one thing short.
     """
     short = sum(value is None for value in unknown)
     short += tree.vigour is None or tree.vigour_grade.value > 1
+    short += tree.species is None
+    short += tree.weeks_to_colour is None and tree.calendar.stage in IN_LEAF
     if branch is not None and is_primary(branch):
         short += _base_in_doubt(branch)
     return Sureness(max(0, 2 - short))

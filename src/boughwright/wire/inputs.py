@@ -140,7 +140,6 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
         today_ed=np.full(size, running[today]),
         end_ed=np.full(size, running[last]),
     )
-    worst, worst_on, last_look = _seen(on)
     grade = np.maximum(
         np.maximum(rates.grade[row].astype(np.int64), int(wired.calendar.leaf_out.grade)),
         [max(grade, Grade.GUESS if np.isnan(w.gauge_mm) else 0)
@@ -149,7 +148,7 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
     rows = np.array([wire.branch for wire in on], dtype=np.int64)
     looks = _looks(wired, on, curve, leaf_out, rings)
     caps = np.tile(_caps(wired), (size, 1))
-    return Known(wires, looks, days, grade, rows, worst, worst_on, last_look, caps)
+    return Known(wires, looks, days, grade, rows, *_seen(on), caps)
 
 
 def _fit(fit: Fit | None) -> tuple[float, float, int]:
