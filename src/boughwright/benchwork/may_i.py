@@ -94,7 +94,7 @@ def toll_answer(tree: TreeFacts, toll: Toll, cost: float, on: date) -> Answer | 
                       "you look and say how strong it is")  # fmt: skip
     if toll.bears <= Vigour.WEAK:
         text = toll.why or f"It is {toll.bears.word}: only works that cost it nothing"
-        return Answer(Say.NOT_NOW, (_points(text, cost, 0.0),), None, "one good flush",
+        return Answer(Say.NOT_NOW, (_points(text, cost, 0.0),), None, "one good flush is over",
                       "let it run and feed as advised")  # fmt: skip
     if cost > toll.six_weeks:
         text = f"This takes {_n(cost)} points; it bears {_n(toll.six_weeks)} in six weeks"

@@ -230,7 +230,7 @@ def _disease(tree: TreeFacts, kind: Heavy) -> Answer | None:
     if not found:
         return None
     return Answer(Say.NOT_NOW, (Reason(f"Active signs on the tree: {', '.join(found)}", "signs"),),
-                  None, "one clean flush", "take sick leaves off on a dry day")  # fmt: skip
+                  None, "one clean flush is over", "take sick leaves off on a dry day")  # fmt: skip
 
 
 def _frost(tree: TreeFacts, asked: Done) -> Answer | None:

@@ -67,5 +67,13 @@ def main() -> None:
     try:
         _root(prog_name="boughwright")
     except BoughwrightError as error:
-        click.echo(f"Not done. {error}", err=True)
-        sys.exit(2)
+        _refuse(str(error))
+    except OSError as error:  # the disk's own refusal, where no reader of ours told it better
+        _refuse(f"{error.filename or 'The disk'}: {error.strerror or error}. Name another place.")
+
+
+def _refuse(told: str) -> None:
+    from boughwright.cli.text import spoken  # noqa: PLC0415
+
+    click.echo(f"Not done. {spoken(told, 'mm')}", err=True)
+    sys.exit(2)

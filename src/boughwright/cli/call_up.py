@@ -21,6 +21,9 @@ from boughwright.cli.text import (
 from boughwright.settings import book_path
 from boughwright.units import show_date
 
+IN_TIME = "nothing but the wait"
+"""What `boughwright.benchwork.costs` says of a job that slips inside its window."""
+
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
@@ -61,7 +64,7 @@ def call_up_text(answer: Called, units: str) -> str:
     parts.append(_round("Feed:", call.now, _is_feed, call.today, units))
     parts.append(_later(call.later, call.today, units))
     parts.append(_slipped(call.slips, call.today, units))
-    busy = {tree.tree for tree, _ in bench}
+    busy = {t.tree for t in (*(tree for tree, _ in bench), *call.slips, *call.later)}
     idle = [t.name for t in (*call.now, *call.calm) if t.tree not in busy]
     if idle:
         parts.append([wrap(f"No bench work, leave alone: {', '.join(idle)}.", hang=2)])
@@ -137,9 +140,7 @@ def _round(
     for tree in trees:
         for job in tree.jobs:
             if mine(job):
-                text = (
-                    f"{job.reason.rstrip('.')}. {job.how.rstrip('.')}." if job.how else job.reason
-                )
+                text = _told(job)
                 told.setdefault((window(job.earliest, job.latest, today), text), []).append(
                     tree.name
                 )
@@ -173,14 +174,30 @@ def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
 
 
 def _slipped(slips: tuple[Slip, ...], today: date, units: str) -> list[str]:
+    """Return what slips: a table of what the wait costs, then what costs nothing but the wait."""
     if not slips:
         return []
-    rows = [
-        (s.name, f"{s.job.act}: {s.job.places}", _slip_day(s.to, today), spoken(s.cost, units))
-        for s in slips
-    ]
-    columns = (Column("tree", 17), Column("job", 24), Column("to", 10), Column("cost", 21))
-    return ["What slips:", "", table(columns, rows, indent=0)]
+    lines = ["What slips:"]
+    dear = [s for s in slips if s.cost != IN_TIME]
+    if dear:
+        told: dict[tuple[str, str, str], list[str]] = {}
+        for s in dear:
+            key = (f"{s.job.act}: {s.job.places}", _slip_day(s.to, today), spoken(s.cost, units))
+            told.setdefault(key, []).append(s.name)
+        rows = [(", ".join(names), *key) for key, names in told.items()]
+        columns = (Column("tree", 17), Column("job", 24), Column("to", 10), Column("cost", 21))
+        lines += ["", table(columns, rows), ""]
+    idle: dict[str, list[str]] = {}
+    for slip in slips:
+        if slip.cost == IN_TIME:
+            day = "" if slip.to is None else f" to {short_day(slip.to, today)}"
+            idle.setdefault(f"{slip.name}{day}", []).append(slip.job.act.value)
+    if idle:
+        lines.append("   With nothing lost but the wait:")
+        lines += [
+            wrap(f"{name}: {', '.join(acts)}", indent=3, hang=5) for name, acts in idle.items()
+        ]
+    return lines
 
 
 def _slip_day(day: date | None, today: date) -> str:

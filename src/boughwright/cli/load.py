@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import counted, wrap
+from boughwright.cli.text import counted, spoken, wrap
 from boughwright.settings import book_path
 
 if TYPE_CHECKING:
@@ -35,13 +35,21 @@ def command(book: str | None, folder: Path, on_bad: str, on: date | None, units:
     if as_json:
         show_json(taken_shape(taken))
         return
+    new = counted(taken.new_events, "new record").capitalize()
     click.echo(
-        f"{counted(taken.new_events, 'new record')} of {len(taken.read.events)} in the folder; "
+        f"{new} of {len(taken.read.events)} in the folder; "
         f"{counted(taken.weather_days, 'weather day')} new or changed."
     )
-    if taken.read.problems:
-        click.echo(f"{counted(len(taken.read.problems), 'thing')} not taken:")
-    for problem in taken.read.problems[:_SHOWN]:
-        click.echo(wrap(str(problem), indent=2, hang=4))
-    if len(taken.read.problems) > _SHOWN:
-        click.echo(f"  and {len(taken.read.problems) - _SHOWN} more; --json lists them")
+    problems = taken.read.problems
+    _list("not taken", [str(p) for p in problems if p.refused], units or "mm")
+    _list("taken, but to look at", [str(p) for p in problems if not p.refused], units or "mm")
+
+
+def _list(what: str, lines: list[str], units: str) -> None:
+    if not lines:
+        return
+    click.echo(f"{counted(len(lines), 'thing').capitalize()} {what}:")
+    for line in lines[:_SHOWN]:
+        click.echo(wrap(spoken(line, units), indent=2, hang=4))
+    if len(lines) > _SHOWN:
+        click.echo(f"  and {len(lines) - _SHOWN} more; --json lists them")

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound="Callable[..., Any]")
 
+_YEARS = range(1700, 2200)
+"""Years that a day may lie in; the earliest is that of weather files."""
+
 _FORMS = ("%Y-%m-%d", "%d %B %Y", "%d %b %Y", "%d-%B-%Y", "%d-%b-%Y", "%d.%m.%Y")
 
 
@@ -24,18 +27,20 @@ def read_day(text: str) -> date:
     Raises
     ------
     TextError
-        When it is none of these, or no such day exists.
+        When it is none of these, no such day exists, or it lies centuries away.
     """
     cleaned = " ".join(text.split())
     for form in _FORMS:
         try:
-            return datetime.strptime(cleaned, form).date()  # a day has no zone
+            day = datetime.strptime(cleaned, form).date()  # a day has no zone
         except ValueError:
             continue
+        if day.year in _YEARS:
+            return day
     raise TextError(
         f"{text!r} is not a day of the calendar",
         where="--on",
-        allowed="2026-06-09, 9 June 2026 or 9.6.2026",
+        allowed=f"2026-06-09, 9 June 2026 or 9.6.2026, from {_YEARS[0]} to {_YEARS[-1]}",
         todo="Write the day again",
     )
 

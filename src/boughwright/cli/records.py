@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import Column, table
+from boughwright.cli.text import Column, counted, table
 from boughwright.settings import book_path
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def command(book: str | None, tree: str, place: str, on: date | None, units: str
         show_json(records_shape(answer))
         return
     title = f"{answer.tree} {answer.place}".rstrip()
-    click.echo(f"{title}: {len(answer.lines)} records\n")
+    click.echo(f"{title}: {counted(len(answer.lines), 'record')}\n")
     rows = [(line.on.isoformat(), line.words, line.who) for line in answer.lines]
     if rows:
         click.echo(table((Column("day", 10), Column("what", 54), Column("who", 12)), rows))

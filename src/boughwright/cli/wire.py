@@ -13,6 +13,7 @@ from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from boughwright.usecases.wires import AllWire, WireLine
@@ -56,7 +57,7 @@ def wire_text(answer: AllWire, units: str) -> str:
     head = (
         f"{counted(len(answer.lines), 'wire').capitalize()} on, {show_date(today)}; {due} due off."
     )
-    rows = [_row(line, today, units) for line in answer.lines]
+    rows = _grouped(answer.lines, today, units)
     foot = (
         "Used: likely share of the sink its phase allows. Off by is the day one in ten such wires "
         "would have used all of it. Grades: 0 slides, 1 snug, 2 a line shows, 3 bitten, 4 deep, "
@@ -65,19 +66,30 @@ def wire_text(answer: AllWire, units: str) -> str:
     return "\n".join([head, "", table(_COLUMNS, rows), "", wrap(foot)])
 
 
+def _grouped(lines: Sequence[WireLine], today: date, units: str) -> list[tuple[str, ...]]:
+    """Return table rows; wires of one tree that read the same stand on one row."""
+    places: dict[tuple[str, ...], list[str]] = {}
+    for line in lines:
+        places.setdefault((line.tree, *_row(line, today, units)), []).append(line.place)
+    return [
+        (f"{tree}: {', '.join(names)}{seen}", *rest)
+        for (tree, seen, *rest), names in places.items()
+    ]
+
+
 def _row(line: WireLine, today: date, units: str) -> tuple[str, ...]:
     window, wire = line.window, line.wire
     gauge = "?" if isnan(wire.gauge_mm) else show_length(wire.gauge_mm, units)
     metal = wire.metal.value if wire.metal else "?"
     strands = f" x{wire.strands}" if wire.strands > 1 else ""
-    seen = f", grade {window.seen_grade} seen" if window.seen_grade >= 0 else ""
+    seen = f"; grade {window.seen_grade} seen" if window.seen_grade >= 0 else ""
     off = "now" if _now(line, today) else _day(window.off_by, today)
     settled = "?" if window.hold_from is None else short_day(window.hold_from, today)[4:]
     if window.wirings > 1:
         settled = f"{window.wirings} goes"
     used = window.share_used[1]
     return (
-        f"{line.tree}, {line.place}{seen}",
+        seen,
         f"{gauge} {metal}{strands}, {short_day(wire.on, today)[4:]}",
         _day(window.look_by, today),
         off,

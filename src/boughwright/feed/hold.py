@@ -120,7 +120,7 @@ def _blocks(state: FeedState) -> list[FeedAdvice]:
 def _late(state: FeedState, dose: Dose) -> FeedAdvice:
     """Return the dose in late thickening: the usual one to its middle, then low nitrogen."""
     if state.late_share is not None and state.late_share < 0.5:
-        return FeedAdvice(dose, "The bases swell now", until="the middle of late thickening")
+        return FeedAdvice(dose, "The bases swell now", until="late thickening is half over")
     return FeedAdvice(
         Dose.LOW_NITROGEN,
         "Growth ends; late nitrogen would push soft shoots",
@@ -133,7 +133,7 @@ def _making(state: FeedState) -> FeedAdvice:
         return FeedAdvice(Dose.NONE, "The first leaves are not open", until="the first leaves open")
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.FULL)
-    return FeedAdvice(Dose.FULL, "Its branches must thicken", until="the middle of late thickening")
+    return FeedAdvice(Dose.FULL, "Its branches must thicken", until="late thickening is half over")
 
 
 def _forking(state: FeedState) -> FeedAdvice:
@@ -146,7 +146,7 @@ def _forking(state: FeedState) -> FeedAdvice:
         )
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.HALF)
-    return FeedAdvice(Dose.HALF, "It builds forks", until="the middle of late thickening")
+    return FeedAdvice(Dose.HALF, "It builds forks", until="late thickening is half over")
 
 
 def _refined(state: FeedState) -> FeedAdvice:
@@ -160,7 +160,7 @@ def _refined(state: FeedState) -> FeedAdvice:
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.FULL)
     return FeedAdvice(
-        Dose.HALF, "The first flush is hard, so the hold ends", until="late thickening"
+        Dose.HALF, "The first flush is hard, so the hold ends", until="late thickening begins"
     )
 
 
@@ -212,4 +212,4 @@ def _weak(state: FeedState) -> FeedAdvice:
         )
     if state.stage is Stage.LATE_THICKENING:
         return _late(state, Dose.HALF)
-    return FeedAdvice(Dose.HALF, "It is weak, so it gets half", until="late thickening")
+    return FeedAdvice(Dose.HALF, "It is weak, so it gets half", until="late thickening begins")

@@ -35,9 +35,9 @@ class BranchGrowth:
     """Growth of each row of a tree.
 
     ``increment`` of the radius a year of the branch as it stands, cut or running, learned from its
-    own readings; ``season_end_mm``
-    (N, 3) base at the end of this season if it runs; ``seasons_to_target`` (N, 3) rings to the
-    target base if it runs. nan where the base is unknown. [mm, seasons]
+    own readings; ``season_end_mm`` (N, 3) base at the end of this season if it runs;
+    ``seasons_to_target`` (N, 3) rings to the target base if it runs. nan where the base is
+    unknown. [mm, seasons]
     """
 
     increment: Increment

@@ -124,12 +124,9 @@ def _measure(gathering: Gathering, row: RowRead, details: dict[str, JsonValue]) 
     said = row.text("unit") or row.units.get("value", "") or gathering.units
     length = what not in (Quantity.DRAIN, Quantity.WEIGHT)
     unit = said if length or row.text("unit") else ""
-    for name in ("value", "earlier"):
+    for name in ("value", "earlier", "sd"):
         if name in details:
             details[name] = read_reading(str(details[name]), what, unit)
-    error = details.get("sd")
-    if isinstance(error, int | float) and row.text("unit"):
-        details["sd"] = read_reading(f"{error:.12f}", what, unit)
 
 
 def _wire(

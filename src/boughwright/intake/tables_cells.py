@@ -42,8 +42,9 @@ _SAME_CHOICE: Mapping[str, str] = {
 
 def is_blank(text: str, column: Field) -> bool:
     """Tell whether a cell says nothing."""
-    bare = text.strip()
-    return not bare or (column.kind not in _WORDS and bare.casefold() in _NOTHING)
+    bare = text.strip().casefold()
+    nothing = column.kind not in _WORDS and bare in _NOTHING and bare not in column.choices
+    return not bare or nothing
 
 
 def read_cell(

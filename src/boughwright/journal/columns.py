@@ -262,7 +262,7 @@ MEASURES = Table(
      Field("unit", "text", "mm, cm or in; s for drain; g or kg for weight"),
      Field("earlier", "reading", "a reading given along with it, its day unknown"),
      Field("marked", "yes-no", "taken at a marked spot on dry, smooth bark"),
-     _detail("sd", "its standard error, when known better than by rule"),
+     Field("sd", "reading", "its standard error, when known better than by rule"),
      Field("how", "text", "caliper, tape, photo or eye"), *_TAIL),
     kind="measure", needs=("on", "what", "value"),
     same={"measure": "what", "quantity": "what", "reading": "value"},

@@ -270,22 +270,24 @@ def _garden_on(events: Sequence[Event], on: date | None) -> tuple[Garden, date]:
 
 def _living(by_tree: Mapping[str | None, list[Event]], garden: Garden, today: date) -> list[Tree]:
     shared = by_tree.get(None, [])
+    home_south = _is_south(_place_of(None, garden), garden)
     trees = []
     for tree_id, events in by_tree.items():
         if tree_id is None:
             continue
         every = [*shared, *events]
-        tree = replay(tree_id, every, until=today)
-        if _stands_south(tree, garden):
-            tree = replay(tree_id, every, until=today, south=True)
+        tree = replay(tree_id, every, until=today, south=home_south)
+        south = _is_south(_place_of(tree, garden), garden)
+        if south != home_south:
+            tree = replay(tree_id, every, until=today, south=south)
         gone = tree.facts.get("gone_on")
         if tree.facts and not (isinstance(gone, date) and gone <= today):
             trees.append(tree)
     return sorted(trees, key=lambda t: t.name.casefold())
 
 
-def _stands_south(tree: Tree, garden: Garden) -> bool:
-    latitude = garden.places.get(_place_of(tree, garden), {}).get("latitude")
+def _is_south(place: str, garden: Garden) -> bool:
+    latitude = garden.places.get(place, {}).get("latitude")
     return isinstance(latitude, (int, float)) and latitude < 0
 
 
@@ -376,10 +378,11 @@ def _shelf_of(tree: Tree, garden: Garden) -> Shelf:
     return Shelf(place, shelf, garden.places[place], garden.shelves.get((place, shelf), {}))
 
 
-def _place_of(tree: Tree, garden: Garden) -> str:
+def _place_of(tree: Tree | None, garden: Garden) -> str:
     """Return the key of a tree's place: its own, the garden's home or only one; else empty."""
+    own = None if tree is None else tree.facts.get("place")
     only = next(iter(garden.places)) if len(garden.places) == 1 else ""
-    return str(tree.facts.get("place") or garden.fields.get("home") or only)
+    return str(own or garden.fields.get("home") or only)
 
 
 def _latitude(shelf: Shelf) -> float:

@@ -148,6 +148,13 @@ class _Bench:
         latest = max((event.recorded for event in own), default=None)
         return [event for event in own if event.recorded == latest]
 
+    def _tree_at_hand(self, who: str) -> str | None:
+        """Return the tree written of last, also by a line taken back since."""
+        events = [e for tree, own in self.by_tree.items() if tree is not None for e in own]
+        own = [event for event in events if not who or event.who == who] or events
+        latest = max(own, key=lambda e: (e.recorded, e.id), default=None)
+        return None if latest is None else latest.tree
+
     def take(self, phrase: Phrase) -> Said:
         """Turn one phrase into events; nothing is stored here."""
         settings = self.settings
@@ -155,8 +162,8 @@ class _Bench:
         ids = [name for name in self.by_tree if name is not None]
         trees = [self.tree(tree_id) for tree_id in ids]
         at_hand = trees[named(phrase.tree, trees)].id if phrase.tree else None
-        last = self.last_line(at_hand, who)
-        hand = at_hand or (last[-1].tree if last else None)
+        hand = at_hand or self._tree_at_hand(who)
+        last = self.last_line(hand, who)
         # A new day begins a new bench session: no place carries over.
         place, bodies = self._last_said([e for e in last if e.on == phrase.on] if hand else [])
         line = parse(

@@ -12,6 +12,7 @@ from boughwright.verdicts.making import act, base_flip, held, look_first, next_l
 from boughwright.verdicts.rules import (
     HARDENED,
     IN_LEAF,
+    LARGE_WOUND,
     MAKING,
     NEARLY,
     SHORTEN,
@@ -80,7 +81,18 @@ def live_job(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         until,
         harm=Harm.NONE,
         never=TIP_ON,
+        notes=_stages(branch),
     )
+
+
+def _stages(branch: BranchFacts) -> tuple[SideNote, ...]:
+    """Say beforehand that a sacrifice this thick is taken off in stages."""
+    if branch.job is not Job.SACRIFICE or branch.step is None or branch.step <= LARGE_WOUND:
+        return ()
+    text = (
+        "When its job is done take it off in two or three stages: it is over a third of the trunk"
+    )
+    return (SideNote(Act.REMOVE, text),)
 
 
 def contradiction(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:

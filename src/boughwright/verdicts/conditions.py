@@ -110,7 +110,10 @@ def gate(asked: Asked) -> Answer | None:
     light = asked.work is Work.LEAF_CLEAR and (asked.share or 1.0) <= 0.1
     if asked.strength is Vigour.WEAK and asked.work not in ZERO_TOLL and not light:
         return not_now(
-            "", condition="one good flush", instead="let it run and feed as advised", reason=reason
+            "",
+            condition="one good flush is over",
+            instead="let it run and feed as advised",
+            reason=reason,
         )
     medium = is_medium(asked.work, asked.share, asked.hard)
     if (
@@ -298,7 +301,7 @@ def no_wet_disease(asked: Asked) -> Answer | None:
     text = f"Active signs on the tree: {', '.join(found)}"
     return not_now(
         text,
-        condition="one clean flush",
+        condition="one clean flush is over",
         instead="take sick leaves off on a dry day",
         reason=Reason(text, "signs", grade=Grade.MEASURED),
     )
@@ -334,7 +337,7 @@ def _pinch_rest(asked: Asked) -> Answer | None:
     if (tree.repot_share or 0.0) > 0.3 and (tree.repot_this_season or tree.repot_last_season):
         return not_now("It was repotted hard", condition="the season after next")
     if tree.recovering:
-        return not_now(f"It is getting over {tree.recovering}", condition="one good flush")
+        return not_now(f"It is getting over {tree.recovering}", condition="one good flush is over")
     return None
 
 

@@ -223,7 +223,7 @@ def leaf_clean(asked: Asked) -> Answer | None:
     text = f"Active signs on the tree: {', '.join(found)}"
     return not_now(
         text,
-        condition="one clean flush",
+        condition="one clean flush is over",
         instead="bag sick leaves and give it air",
         reason=Reason(text, "signs", grade=Grade.MEASURED),
     )
@@ -234,7 +234,9 @@ def nothing_to_get_over(asked: Asked) -> Answer | None:
     if asked.tree.unweaned_grafts:
         return not_now("Leaf drives the graft on this tree", condition="the graft is weaned")
     if asked.tree.recovering:
-        return not_now(f"It is getting over {asked.tree.recovering}", condition="one good flush")
+        return not_now(
+            f"It is getting over {asked.tree.recovering}", condition="one good flush is over"
+        )
     return None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from math import ceil
 from typing import TYPE_CHECKING, Final
 
 from boughwright.season.stages import Stage
@@ -75,7 +76,8 @@ def base_flip(branch: BranchFacts, line: float = THICK) -> str:
     """Return the flip fact of a base that has not reached a line."""
     if branch.target_base_mm is None:
         return f"its base reaches {percent(line)} of its target"
-    return f"its base reaches {mm(branch.target_base_mm * line)}"
+    # Rounded up to a tenth, so that a base read at that value has reached the line.
+    return f"its base reaches {mm(ceil(branch.target_base_mm * line * 10 - 1e-6) / 10)}"
 
 
 _TWIG: Final = Reason(

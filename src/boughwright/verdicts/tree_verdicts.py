@@ -226,7 +226,7 @@ def hygiene(tree: TreeFacts) -> Verdict | None:
         Act.PROTECT,
         "; ".join(HYGIENE),
         tuple(reasons),
-        "one clean flush",
+        "one clean flush is over",
         harm=Harm.IRREVERSIBLE if "canker" in found else Harm.FEEDS,
         minutes=5.0 if found else 2.0,
         never=("Do not name the cause before a test", "Do not wet the leaf at night"),
