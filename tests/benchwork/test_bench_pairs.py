@@ -145,7 +145,7 @@ def test_shows(kind, days, free):
 def test_active_disease_and_frost_put_works_off():
     sick = tree(disease={"spots": date(2026, 6, 5)})
     for kind in (Heavy.REPOT_HARD, Heavy.ALL_LEAVES, Heavy.LARGE_CUT, Heavy.GRAFT, Heavy.RIM):
-        assert pairs(sick, kind, TODAY)[0].condition == "one clean flush"
+        assert pairs(sick, kind, TODAY)[0].condition == "one clean flush is over"
     mildew = tree(disease={"mildew": date(2026, 6, 5)})
     assert pairs(mildew, Heavy.ALL_LEAVES, TODAY)
     assert not pairs(mildew, Heavy.RIM, TODAY)  # mildew does not come by wounds

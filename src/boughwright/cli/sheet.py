@@ -81,10 +81,14 @@ def _facts(line: Line, units: str) -> str:
 
 
 def _verdict(name: str, facts: str, verdict: Verdict, today: date, units: str) -> list[str]:
-    place = f", {spoken(verdict.where, units)}" if verdict.where else ""
+    where = spoken(verdict.where, units)
+    told = where.endswith(".")  # whole sentences: they stand below the head
+    place = f", {where}" if where and not told else ""
     when = window(verdict.earliest, verdict.latest, today)
     head = f"{name}: {verdict.act}{place} ({when}, {verdict.sureness.word})"
     lines = [wrap(head, hang=2)]
+    if told:
+        lines.append(wrap(where, indent=2))
     if facts:
         lines.append(wrap(facts, indent=2))
     lines += [wrap(f"{spoken(r.text.rstrip('.'), units)}.", indent=2) for r in verdict.reasons]
@@ -93,7 +97,11 @@ def _verdict(name: str, facts: str, verdict: Verdict, today: date, units: str) -
     lines += [
         wrap(f"- {spoken(text.rstrip('.'), units)}.", indent=2, hang=4) for text in verdict.never
     ]
-    lines += [wrap(f"Also: {spoken(n.text, units)}", indent=2, hang=4) for n in verdict.notes]
+    notes = (spoken(note.text.rstrip("."), units) for note in verdict.notes)
+    lines += [wrap(f"Also: {note}.", indent=2, hang=4) for note in notes]
     if verdict.next_look is not None:
-        lines.append(f"  Look again {short_day(verdict.next_look, today)}.")
+        soon = verdict.next_look <= today
+        lines.append(
+            "  Look today." if soon else f"  Look again {short_day(verdict.next_look, today)}."
+        )
     return lines

@@ -254,8 +254,8 @@ def stage_on(tree: TreeFacts, on: date) -> Stage:
 def sureness(tree: TreeFacts, branch: BranchFacts | None, *unknown: object) -> Sureness:
     """Return how sure a verdict is.
 
-    Sure needs a fresh reading, a known species, strength not guessed and each ``unknown`` known; one
-    thing short is likely, two or more doubtful. A base that is unread, read long ago, or within
+    Sure needs a fresh reading, a known species, strength not guessed and each ``unknown`` known;
+    one thing short is likely, two or more doubtful. A base that is unread, read long ago, or within
     its reading error of the thick-enough line is one thing short.
     """
     short = sum(value is None for value in unknown)
