@@ -76,7 +76,9 @@ def empty_book(path: Path, scratch: Path, lines: list[str], *, latitude: float =
     with Book.open(path) as book:
         book.append(
             [
-                Event(body, date(2020, 1, 1), who="grower", recorded=datetime(2020, 1, 1, tzinfo=UTC))
+                Event(
+                    body, date(2020, 1, 1), who="grower", recorded=datetime(2020, 1, 1, tzinfo=UTC)
+                )
                 for body in (
                     GardenSet({"name": "Written garden", "who": "grower", "hours_week": 8.0}),
                     PlaceSet(PLACE, {"latitude": latitude, "weather": STATION, "name": "Bench"}),
@@ -95,16 +97,27 @@ class Grower:
     today: date = TODAY
     steps: int = field(default=0)
 
-    def put(self, body: Body, on: date, tree: str | None = None, branch: str | None = None) -> Event:
+    def put(
+        self, body: Body, on: date, tree: str | None = None, branch: str | None = None
+    ) -> Event:
         self.steps += 1
-        evening = datetime(on.year, on.month, on.day, 19, tzinfo=UTC) + timedelta(seconds=self.steps)
+        evening = datetime(on.year, on.month, on.day, 19, tzinfo=UTC) + timedelta(
+            seconds=self.steps
+        )
         event = Event(body, on, tree=tree, branch=branch, who="grower", recorded=evening)
         with Book.open(self.path) as book:
             book.append([event])
         return event
 
-    def plant(self, tree: str, species: str, branches: Mapping[str, Mapping[str, Any]],
-              on: date = date(2025, 11, 1), read_on: date | None = None, **facts: Any) -> str:
+    def plant(
+        self,
+        tree: str,
+        species: str,
+        branches: Mapping[str, Mapping[str, Any]],
+        on: date = date(2025, 11, 1),
+        read_on: date | None = None,
+        **facts: Any,
+    ) -> str:
         """Enter a tree and its branches with their readings, in one go.
 
         Names of measures among a branch's fields (``base``, ``trunk``, ``node`` ...) become
@@ -113,8 +126,8 @@ class Grower:
         known = {"name": tree.replace("-", " ").capitalize(), "place": PLACE, "species": species}
         first = datetime(on.year, on.month, on.day, 18, tzinfo=UTC)
         bodies: list[tuple[Body, date, str | None]] = [(TreeSet(known | facts), on, None)]
-        for name, told in branches.items():
-            told = dict(told)
+        for name, fields in branches.items():
+            told = dict(fields)
             reads = {one: told.pop(one.value) for one in Quantity if one.value in told}
             bodies.append((BranchSet({"name": name} | told), on, name))
             bodies += [

@@ -38,7 +38,9 @@ DAY = date(2025, 1, 10)
 BRANCHES = {"b1": "1L", "b2": "2R", "b21": "2R-1", "bt": "top", "bg": "2.5Lg", "bs": "scar front"}
 
 any_text = st.one_of(
-    st.sampled_from(["=1+1", "-end", "+44", "@home", "'=x", "?", "'", "a,b;c", 'say "so"', "é\r\nü"]),
+    st.sampled_from(
+        ["=1+1", "-end", "+44", "@home", "'=x", "?", "'", "a,b;c", 'say "so"', "é\r\nü"]
+    ),
     st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\x00"), max_size=12),
 )
 """Any words a grower may enter, those that spreadsheets trip over most of all."""
@@ -135,7 +137,8 @@ def journals(draw, text=any_text):
             tree = draw(st.sampled_from(["t1", "=t2", "tree three"]))
             body = draw(bodies(text))
             placed = isinstance(body, BranchSet) or (
-                not isinstance(body, TreeSet | FrontTurned | Noted | TraitSet) and draw(st.booleans())
+                not isinstance(body, TreeSet | FrontTurned | Noted | TraitSet)
+                and draw(st.booleans())
             )
             branch = draw(st.sampled_from(sorted(BRANCHES))) if placed else None
         if made and draw(st.integers(0, 7)) == 0:

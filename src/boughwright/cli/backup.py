@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.settings import book_path
 
 if TYPE_CHECKING:
@@ -24,7 +25,8 @@ def command(book: str | None, file: Path, on: date | None, units: str | None,
     """Copy the book to FILE. The copy is read back and counted."""
     from boughwright.usecases.keep import copy_out, held_shape  # noqa: PLC0415
 
-    held = copy_out(book_path(book), file, force=force)
+    with progress("Copying the book"):
+        held = copy_out(book_path(book), file, force=force)
     if as_json:
         show_json(held_shape("backup", held))
         return

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import (
     WIDTH,
     Column,
@@ -46,7 +47,8 @@ def command(book: str | None, hours: float | None, days: int, on: date | None,
     """
     from boughwright.usecases.call_up import call_up_for, call_up_shape  # noqa: PLC0415
 
-    answer = call_up_for(book_path(book), on=on, hours=hours, days=days)
+    with progress("Working out the garden") as tell:
+        answer = call_up_for(book_path(book), on=on, hours=hours, days=days, progress=tell)
     if as_json:
         show_json(call_up_shape(answer))
     else:
@@ -64,7 +66,8 @@ def call_up_text(answer: Called, units: str) -> str:
     parts.append(_round("Feed:", call.now, _is_feed, call.today, units))
     parts.append(_later(call.later, call.today, units))
     parts.append(_slipped(call.slips, call.today, units))
-    busy = {t.tree for t in (*(tree for tree, _ in bench), *call.slips, *call.later)}
+    busy = {tree.tree for tree, _ in bench} | {slip.tree for slip in call.slips}
+    busy |= {tree.tree for tree in call.later}
     idle = [t.name for t in (*call.now, *call.calm) if t.tree not in busy]
     if idle:
         parts.append([wrap(f"No bench work, leave alone: {', '.join(idle)}.", hang=2)])

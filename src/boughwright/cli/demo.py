@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import wrap
 from boughwright.settings import book_path
 
@@ -30,9 +31,8 @@ def command(book: str | None, on: date | None, units: str | None, *, as_json: bo
 
     name = book or BOOK
     path = book_path(name)
-    with click.progressbar(length=100, label="Making the demonstration garden",
-                           file=click.get_text_stream("stderr")) as bar:  # fmt: skip
-        build(path, progress=lambda share: bar.update(max(0, round(share * 100) - bar.pos)))
+    with progress("Making the demonstration garden") as tell:
+        build(path, progress=tell)
     answer = call_up_for(path, on=on)
     if as_json:
         show_json(call_up_shape(answer))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import counted, spoken, wrap
 from boughwright.settings import book_path
 
@@ -31,7 +32,8 @@ def command(book: str | None, folder: Path, on_bad: str, on: date | None, units:
     """
     from boughwright.usecases.folder import load, taken_shape  # noqa: PLC0415
 
-    taken = load(book_path(book), folder, on_bad=on_bad, units=units or "mm")  # type: ignore[arg-type]  # the choice offers just these words
+    with progress("Reading the folder"):
+        taken = load(book_path(book), folder, on_bad=on_bad, units=units or "mm")  # type: ignore[arg-type]  # the choice offers just these words
     if as_json:
         show_json(taken_shape(taken))
         return

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import counted, wrap
 from boughwright.settings import book_path
 
@@ -33,9 +34,10 @@ def command(book: str | None, station: str, file: Path, on_bad: str, dates: str 
     """
     from boughwright.usecases.weather import load_weather, weather_shape  # noqa: PLC0415
 
-    taken = load_weather(
-        book_path(book), station, file, on_bad=on_bad, today=on, date_order=dates  # type: ignore[arg-type]  # the choice offers just these words
-    )  # fmt: skip
+    with progress("Reading the weather"):
+        taken = load_weather(
+            book_path(book), station, file, on_bad=on_bad, today=on, date_order=dates  # type: ignore[arg-type]  # the choice offers just these words
+        )  # fmt: skip
     if as_json:
         show_json(weather_shape(taken))
         return

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.settings import book_path
 
 if TYPE_CHECKING:
@@ -24,7 +25,8 @@ def command(book: str | None, file: Path, on: date | None, units: str | None,
     """Put FILE, a copy made by backup, in the book's place. The old book is kept beside it."""
     from boughwright.usecases.keep import held_shape, put_back  # noqa: PLC0415
 
-    held, kept = put_back(file, book_path(book), force=force)
+    with progress("Putting the book back"):
+        held, kept = put_back(file, book_path(book), force=force)
     if as_json:
         show_json(held_shape("restore", held, kept))
         return

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import counted
 from boughwright.settings import book_path
 
@@ -26,7 +27,8 @@ def command(book: str | None, folder: Path, on: date | None, units: str | None,
     from boughwright.usecases.folder import save  # noqa: PLC0415
     from boughwright.usecases.shapes import shaped  # noqa: PLC0415
 
-    written = save(book_path(book), folder, force=force)
+    with progress("Writing the folder"):
+        written = save(book_path(book), folder, force=force)
     if as_json:
         show_json(shaped("boughwright/save", 1, {"files": [str(path) for path in written]}))
         return

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import short_day, spoken, window, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
@@ -29,7 +30,8 @@ def command(book: str | None, tree: str, on: date | None, units: str | None,
     """Show TREE head to foot: every branch, what to do, why, and what would change it."""
     from boughwright.usecases.sheet import sheet, sheet_shape  # noqa: PLC0415
 
-    answer = sheet(book_path(book), tree, on=on)
+    with progress("Working out the garden") as tell:
+        answer = sheet(book_path(book), tree, on=on, progress=tell)
     if as_json:
         show_json(sheet_shape(answer))
     else:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import Column, short_day, spoken, table, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date
@@ -32,7 +33,8 @@ def command(book: str | None, on: date | None, units: str | None, *, as_json: bo
     """Show each tree's stage and dates, and the frost, heat and wet-leaf alarms."""
     from boughwright.usecases.stages import stage_shape, stage_strip  # noqa: PLC0415
 
-    answer = stage_strip(book_path(book), on=on)
+    with progress("Working out the garden") as tell:
+        answer = stage_strip(book_path(book), on=on, progress=tell)
     if as_json:
         show_json(stage_shape(answer))
     else:

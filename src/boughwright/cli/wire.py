@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
+from boughwright.cli.progress import progress
 from boughwright.cli.text import Column, counted, short_day, table, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
@@ -37,7 +38,8 @@ def command(book: str | None, tree: str | None, on: date | None, units: str | No
     """Show all wire that is on: when to look, when it must be off, how much is used."""
     from boughwright.usecases.wires import all_wire, all_wire_shape  # noqa: PLC0415
 
-    answer = all_wire(book_path(book), on=on, tree=tree)
+    with progress("Working out the garden") as tell:
+        answer = all_wire(book_path(book), on=on, tree=tree, progress=tell)
     if as_json:
         show_json(all_wire_shape(answer))
     else:

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boughwright.benchwork.callup import call_up, tree_call
-from boughwright.usecases.day import open_day
+from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
 from boughwright.verdicts.cautions import caution_text
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
@@ -30,7 +31,12 @@ class Called:
 
 
 def call_up_for(
-    path: Path, *, on: date | None = None, hours: float | None = None, days: int = 7
+    path: Path,
+    *,
+    on: date | None = None,
+    hours: float | None = None,
+    days: int = 7,
+    progress: Callable[[float], object] = quiet,
 ) -> Called:
     """Return the call-up of the whole garden.
 
@@ -45,7 +51,7 @@ def call_up_for(
     days : int
         How many days to look ahead, today counted.
     """
-    garden = open_day(path, on=on)
+    garden = open_day(path, on=on, progress=progress)
     calls = [tree_call(d.facts, d.branches, (*d.whole, *d.verdicts)) for d in garden.trees]
     at_hand = garden.settings.hours * days / 7 if hours is None else hours
     return Called(
@@ -88,6 +94,7 @@ def call_up_shape(answer: Called) -> dict[str, Json]:
             "hours": call.hours,
             "hours_wanted": call.hours_wanted,
             "hours_planned": call.hours_planned,
+            "over_hours": call.over_hours,
             "trees": [_tree_body(tree) for tree in call.now],
             "slips": [
                 {
@@ -104,6 +111,7 @@ def call_up_shape(answer: Called) -> dict[str, Json]:
                 {"tree": tree.tree, "name": tree.name, "headline": tree.headline}
                 for tree in call.calm
             ],
+            "later": [_tree_body(tree) for tree in call.later],
             "notes": answer.notes,
         },
     )
@@ -130,6 +138,7 @@ def _job_body(job: BenchJob) -> dict[str, object]:
     return {
         "act": job.act,
         "places": job.places,
+        "how": job.how,
         "earliest": job.earliest,
         "latest": job.latest,
         "minutes": job.minutes,

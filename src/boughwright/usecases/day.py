@@ -38,7 +38,7 @@ from boughwright.wire.inputs import WiredTree
 from boughwright.wire.register import collection_windows
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from boughwright.growth.branches import BranchGrowth
@@ -172,7 +172,17 @@ class _Clocks:
         return self.made[key]
 
 
-def open_day(path: Path, *, on: date | None = None, only: str | None = None) -> GardenDay:
+def quiet(_share: float) -> None:
+    """Take no note of how far a work has come."""
+
+
+def open_day(
+    path: Path,
+    *,
+    on: date | None = None,
+    only: str | None = None,
+    progress: Callable[[float], object] = quiet,
+) -> GardenDay:
     """Read the book and work out one day of the garden.
 
     Parameters
@@ -184,6 +194,8 @@ def open_day(path: Path, *, on: date | None = None, only: str | None = None) -> 
         standing date when it has one (a demonstration garden), else the calendar's today.
     only : str, optional
         Name of the one tree wanted.
+    progress : callable
+        Told the share done, 0..1.
 
     Raises
     ------
@@ -199,14 +211,16 @@ def open_day(path: Path, *, on: date | None = None, only: str | None = None) -> 
         if only is not None:
             trees = [trees[named(only, trees)]]
         clocks = _Clocks(reader, today)
-        started = [_start(tree, garden, clocks, today) for tree in trees]
+        started = []
+        for number, tree in enumerate(trees):
+            progress(0.3 + 0.3 * number / len(trees))
+            started.append(_start(tree, garden, clocks, today))
     windows = collection_windows([s.wired for s in started])
-    return GardenDay(
-        today,
-        garden,
-        settings_of(garden.fields),
-        tuple(_finish(s, w, today) for s, w in zip(started, windows, strict=True)),
-    )
+    days = []
+    for number, (one, wires) in enumerate(zip(started, windows, strict=True)):
+        progress(0.6 + 0.4 * number / len(trees))
+        days.append(_finish(one, wires, today))
+    return GardenDay(today, garden, settings_of(garden.fields), tuple(days))
 
 
 def read_trees(path: Path, *, on: date | None = None) -> tuple[Garden, date, list[Tree]]:

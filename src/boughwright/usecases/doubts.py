@@ -42,4 +42,20 @@ def doubts(path: Path, *, on: date | None = None) -> tuple[Doubt, ...]:
 
 def doubts_shape(answer: tuple[Doubt, ...]) -> dict[str, Json]:
     """Return the doubts in their JSON shape."""
-    return shaped("boughwright/doubts", 1, {"doubts": answer})
+    return shaped(
+        "boughwright/doubts",
+        1,
+        {
+            "doubts": [
+                {
+                    "tree": doubt.tree,
+                    "place": doubt.place,
+                    "kind": doubt.what.kind,
+                    "what": doubt.what.what,
+                    "todo": doubt.what.todo,
+                    "events": doubt.what.events,
+                }
+                for doubt in answer
+            ]
+        },
+    )

@@ -59,7 +59,7 @@ def ask(path: Path, tree: str, phrase: str, *, on: date | None = None,
     Raises
     ------
     TextError
-        When the phrase names no work.
+        When the phrase names no work, or has words in it that are not understood.
     UnknownNameError, AmbiguousNameError
         When the tree or branch is not found.
     """
@@ -72,6 +72,12 @@ def ask(path: Path, tree: str, phrase: str, *, on: date | None = None,
             f"{phrase!r} names no work",
             allowed="a work in bench words: " + ", ".join(work.value for work in Work),
             todo="Say the place and the work, as in 2R cut to pair 1",
+        )
+    if line.unread:
+        raise TextError(
+            f"{' '.join(line.unread)!r} is not understood, and half a question gets no answer",
+            allowed="a place on the tree, a work and its details",
+            todo="Say it again, as in 2R cut to pair 1",
         )
     when = day or garden.today
     answers = []

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boughwright.journal.names import head_to_foot
-from boughwright.usecases.day import open_day
+from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
 from boughwright.verdicts.cautions import caution_text
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
@@ -40,7 +41,9 @@ class Sheet:
     cautions: tuple[str, ...]
 
 
-def sheet(path: Path, tree: str, *, on: date | None = None) -> Sheet:
+def sheet(
+    path: Path, tree: str, *, on: date | None = None, progress: Callable[[float], object] = quiet
+) -> Sheet:
     """Return one tree's sheet.
 
     Raises
@@ -50,7 +53,7 @@ def sheet(path: Path, tree: str, *, on: date | None = None) -> Sheet:
     StoreError
         When the book cannot be read.
     """
-    garden = open_day(path, on=on, only=tree)
+    garden = open_day(path, on=on, only=tree, progress=progress)
     (day,) = garden.trees
     by_row = {branch.row: branch for branch in day.branches}
     lines = sorted(
@@ -123,6 +126,7 @@ def branch_body(branch: BranchFacts) -> dict[str, object]:
         "trunk_mm": branch.trunk_mm,
         "step": branch.step,
         "target_step": branch.target_step,
+        "target_base_mm": branch.target_base_mm,
         "reached": branch.reached,
         "node_mm": branch.node_mm,
         "room_mm": branch.room_mm,

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from boughwright.usecases.day import open_day
+from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
@@ -36,14 +37,16 @@ class Strip:
     lines: tuple[StageLine, ...]
 
 
-def stage_strip(path: Path, *, on: date | None = None) -> Strip:
+def stage_strip(
+    path: Path, *, on: date | None = None, progress: Callable[[float], object] = quiet
+) -> Strip:
     """Return the stage and weather strip of the garden.
 
     Raises
     ------
     UnknownNameError, StoreError
     """
-    garden = open_day(path, on=on)
+    garden = open_day(path, on=on, progress=progress)
     lines = []
     for day in garden.trees:
         following = _next(day.calendar, garden.today)

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from boughwright.usecases.day import open_day
+from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from boughwright.tree.model import Wire
@@ -36,14 +37,20 @@ class AllWire:
     lines: tuple[WireLine, ...]
 
 
-def all_wire(path: Path, *, on: date | None = None, tree: str | None = None) -> AllWire:
+def all_wire(
+    path: Path,
+    *,
+    on: date | None = None,
+    tree: str | None = None,
+    progress: Callable[[float], object] = quiet,
+) -> AllWire:
     """Return all wire on all trees, or on one.
 
     Raises
     ------
     UnknownNameError, StoreError
     """
-    garden = open_day(path, on=on, only=tree)
+    garden = open_day(path, on=on, only=tree, progress=progress)
     lines = []
     for day in garden.trees:
         by_event = {(wire.event, wire.branch): wire for wire in day.tree.wires if wire.off is None}
@@ -82,7 +89,7 @@ def all_wire_shape(answer: AllWire) -> dict[str, Json]:
                     "seen_grade": None if line.window.seen_grade < 0 else line.window.seen_grade,
                     "seen_on": line.window.seen_on,
                     "likely_grade": line.window.likely_grade,
-                    "wirings": line.window.wirings,
+                    "wirings": None if line.window.wirings < 0 else line.window.wirings,
                     "grade": line.window.grade,
                 }
                 for line in answer.lines

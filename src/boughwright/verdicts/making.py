@@ -266,7 +266,8 @@ def note_of(verdict: Verdict) -> SideNote:
     """Return a verdict as a side note of another."""
     when = f", from {day(verdict.earliest)}" if verdict.earliest else ""
     place = f": {verdict.where}" if verdict.where else ""
-    text = f"{verdict.act.value}{place}{when}"
+    why = f"; {verdict.reasons[0].text}" if verdict.act is Act.WIRE_OFF and verdict.reasons else ""
+    text = f"{verdict.act.value}{place}{when}{why}"
     return SideNote(
         verdict.act,
         text[0].upper() + text[1:],
