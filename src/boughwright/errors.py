@@ -25,13 +25,13 @@ class BoughwrightError(Exception):
         super().__init__(str(self))
 
     def __str__(self) -> str:
-        """Return the whole sentence, ending in the slug."""
+        """Return the whole sentence. The slug is for programs, not for reading."""
         parts = [f"{self.where}: {self.what}" if self.where else self.what]
         if self.allowed:
             parts.append(f"Allowed: {self.allowed}")
         if self.todo:
             parts.append(self.todo)
-        return ". ".join(part.rstrip(".") for part in parts) + f". [{self.slug}]"
+        return ". ".join(part.rstrip(".") for part in parts) + "."
 
     def at(self, where: str) -> BoughwrightError:
         """Return the same error with its place put in front of any place it already has."""

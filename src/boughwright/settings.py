@@ -69,8 +69,11 @@ def book_path(name: str | None) -> Path:
         )
     if any(mark in chosen for mark in ("/", "\\")) or Path(chosen).suffix:
         return Path(chosen).expanduser()
+    return data_folder() / f"{chosen}{BOOK_SUFFIX}"
+
+
+def data_folder() -> Path:
+    """Return the user's data folder, where books called by a plain word lie. It may not be there."""
     import platformdirs  # noqa: PLC0415  # kept out of the start of --help
 
-    return (
-        Path(platformdirs.user_data_dir("boughwright", appauthor=False)) / f"{chosen}{BOOK_SUFFIX}"
-    )
+    return Path(platformdirs.user_data_dir("boughwright", appauthor=False))

@@ -144,6 +144,16 @@ class Grower:
             book.append(events)
         return tree
 
+    def read_all(self, tree: str, told: list[tuple[Body, date, str]]) -> None:
+        """Enter many readings in one go, each on the evening of its day."""
+        events = [
+            Event(body, on, tree=tree, branch=branch, who="grower",
+                  recorded=datetime(on.year, on.month, on.day, 19, tzinfo=UTC))
+            for body, on, branch in told
+        ]  # fmt: skip
+        with Book.open(self.path) as book:
+            book.append(events)
+
     def say(self, text: str, on: date | None = None, tree: str | None = None,
             who: str = "grower") -> Said:  # fmt: skip
         """Say one phrase and check that it was understood."""

@@ -215,7 +215,10 @@ def test_what_contradicts_goes_in_and_is_listed(folder):
         "Ditch field maple,3B,175,12,37,12.4,2026-06-07\n"
         "Ditch field maple,2.5Lg,155,8,40,,2024-03-01\n"
     )
-    works = "tree,branch,on,work,donor,method\nDitch field maple,2.5Lg,2025-06-14,graft in,3B,approach\n"
+    works = (
+        "tree,branch,on,work,donor,method\n"
+        "Ditch field maple,2.5Lg,2025-06-14,graft in,3B,approach\n"
+    )
     read = folder.put(trees_csv=TREES, branches_csv=branches, works_csv=works).read(on_bad="refuse")
     assert read.refused == ()
     assert base_of(tree_of(read), "2R") == 44.9
@@ -337,7 +340,7 @@ def test_no_folder_a_file_and_a_folder_of_other_things(tmp_path):
 
 def test_a_folder_of_a_newer_version_is_not_read(folder):
     folder.put(garden_toml='format = "boughwright garden folder"\nversion = 2\n', trees_csv=TREES)
-    with pytest.raises(FileError, match="version 2.*Update Boughwright"):
+    with pytest.raises(FileError, match=r"version 2.*Update Boughwright"):
         folder.read()
 
 

@@ -55,7 +55,7 @@ def value_of(field, text):
     if field.kind == "choice":
         return st.sampled_from(field.choices)
     if field.kind == "number":
-        return st.floats(low, high)
+        return st.floats(low, high).filter(lambda number: number == 0 or abs(number) > 1e-6)
     if field.kind == "count":
         return st.integers(int(low), int(high))
     if field.kind == "yes-no":

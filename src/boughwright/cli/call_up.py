@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from boughwright.cli.options import common, show_json
+from boughwright.cli.options import common, number, show_json
 from boughwright.cli.progress import progress
 from boughwright.cli.text import (
     WIDTH,
@@ -34,7 +34,8 @@ if TYPE_CHECKING:
 
 
 @click.command("call-up")
-@click.option("--hours", type=click.FloatRange(0, 112), help="Bench hours at hand; else yours.")
+@click.option("--hours", type=click.FloatRange(0, 112), callback=number,
+              help="Bench hours at hand; else yours.")  # fmt: skip
 @click.option("--days", type=click.IntRange(1, 60), default=7, show_default=True,
               help="How many days to look ahead.")  # fmt: skip
 @common

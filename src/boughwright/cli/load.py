@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from boughwright.cli.options import common, show_json
+from boughwright.cli.options import common, new_book, show_json
 from boughwright.cli.progress import progress
 from boughwright.cli.text import counted, spoken, wrap
-from boughwright.settings import book_path
 
 if TYPE_CHECKING:
     from datetime import date
@@ -33,7 +32,7 @@ def command(book: str | None, folder: Path, on_bad: str, on: date | None, units:
     from boughwright.usecases.folder import load, taken_shape  # noqa: PLC0415
 
     with progress("Reading the folder"):
-        taken = load(book_path(book), folder, on_bad=on_bad, units=units or "mm")  # type: ignore[arg-type]  # the choice offers just these words
+        taken = load(new_book(book), folder, on_bad=on_bad, units=units or "mm")  # type: ignore[arg-type]  # the choice offers just these words
     if as_json:
         show_json(taken_shape(taken))
         return

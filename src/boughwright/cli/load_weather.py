@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from boughwright.cli.options import common, show_json
+from boughwright.cli.options import common, new_book, show_json
 from boughwright.cli.progress import progress
 from boughwright.cli.text import counted, wrap
-from boughwright.settings import book_path
 
 if TYPE_CHECKING:
     from datetime import date
@@ -36,7 +35,7 @@ def command(book: str | None, station: str, file: Path, on_bad: str, dates: str 
 
     with progress("Reading the weather"):
         taken = load_weather(
-            book_path(book), station, file, on_bad=on_bad, today=on, date_order=dates  # type: ignore[arg-type]  # the choice offers just these words
+            new_book(book), station, file, on_bad=on_bad, today=on, date_order=dates  # type: ignore[arg-type]  # the choice offers just these words
         )  # fmt: skip
     if as_json:
         show_json(weather_shape(taken))

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 from datetime import date, datetime
+from math import isnan
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from boughwright.errors import TextError
+from boughwright.settings import book_path, data_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
 F = TypeVar("F", bound="Callable[..., Any]")
 
@@ -53,6 +56,26 @@ class Day(click.ParamType[date]):
     def convert(self, value: Any, param: Any, ctx: Any) -> date:
         """Turn the option's text into a day."""
         return value if isinstance(value, date) else read_day(value)
+
+
+def number(_: click.Context, option: click.Parameter, value: float | None) -> float | None:
+    """Turn down ``nan``, which passes every range.
+
+    Raises
+    ------
+    click.BadParameter
+    """
+    if value is not None and isnan(value):
+        raise click.BadParameter("nan is not in the range of numbers.", param=option)
+    return value
+
+
+def new_book(name: str | None) -> Path:
+    """Return the file of a book that may have to be made; its data folder is made when missing."""
+    path = book_path(name)
+    if path.parent == data_folder():
+        path.parent.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def common(function: F) -> F:

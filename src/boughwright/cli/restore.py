@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from boughwright.cli.options import common, show_json
+from boughwright.cli.options import common, new_book, show_json
 from boughwright.cli.progress import progress
-from boughwright.settings import book_path
 
 if TYPE_CHECKING:
     from datetime import date
@@ -26,7 +25,7 @@ def command(book: str | None, file: Path, on: date | None, units: str | None,
     from boughwright.usecases.keep import held_shape, put_back  # noqa: PLC0415
 
     with progress("Putting the book back"):
-        held, kept = put_back(file, book_path(book), force=force)
+        held, kept = put_back(file, new_book(book), force=force)
     if as_json:
         show_json(held_shape("restore", held, kept))
         return

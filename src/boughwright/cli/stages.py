@@ -59,8 +59,13 @@ def stages_text(answer: Strip, units: str) -> str:
     else:
         lines += ["No alarm for the days that are read or forecast.", ""]
     lines.append(table(_COLUMNS, [_row(line, today) for line in answer.lines]))
-    notes = dict.fromkeys(note for line in answer.lines for note in line.calendar.notes)
-    lines += ["", *(wrap(spoken(note, units), hang=2) for note in notes)]
+    notes: dict[str, list[str]] = {}
+    for line in answer.lines:
+        for note in line.calendar.notes:
+            notes.setdefault(spoken(note, units), []).append(line.tree)
+    lines.append("")
+    for note, trees in notes.items():
+        lines.append(wrap(f"{', '.join(trees)}: {note}", hang=2))
     lines.append(wrap("A date with a ? is the model's; +- gives the days it may be off."))
     return "\n".join(lines)
 

@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     from boughwright.report.tables_rows import Row
     from boughwright.season.record import Weather
 
-_ALWAYS = frozenset({"tree", "branch", "place", "shelf", "name", "species"})
+_ALWAYS = frozenset({"tree", "branch", "name", "species"})
 """Columns that are written though every cell is empty, where the table has them."""
 
 _KIND = {Origin.READ: "read", Origin.BENCH: "read", Origin.FORECAST: "forecast"}

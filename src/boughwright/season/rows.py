@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _Z90 = 1.2816
 _LEAST_MISSING = 0.005
+_LEAST_CD = 1e-3
 
 
 class Rows(NamedTuple):
@@ -60,11 +61,18 @@ def by_warmth(clock: SiteClock, warmth_cd: float, sd_cd: float, from_row: int = 
     """Return the rows by which a warmth, known so far, is likely laid up.
 
     ``from_row`` is the day the warmth is counted from; what the weather up to it was does not
-    matter any more.
+    matter any more. Counted from the season's first day, the error is a share of the warmth: a
+    tree may ask for half or for double, never for next to nothing.
     """
+    laid = clock.warmth_cd
     base = clock.warmth_sd_cd[from_row] if from_row >= 0 else 0.0
     weather = np.maximum(clock.warmth_sd_cd**2 - base**2, 0.0)
-    score = (clock.warmth_cd - warmth_cd) / np.sqrt(sd_cd**2 + weather + 1e-12)
+    short = laid - warmth_cd
+    if from_row < 0 and warmth_cd > 0.0:
+        share = np.maximum(laid, _LEAST_CD) / warmth_cd
+        short = warmth_cd * np.log(share)
+        weather = weather / np.maximum(share, 1.0) ** 2
+    score = short / np.sqrt(sd_cd**2 + weather + 1e-12)
     best = np.maximum.accumulate(score)
     rows = np.searchsorted(best, (-_Z90, 0.0, _Z90))
     missing = 1.0 - _normal_cdf(float(best[-1]))

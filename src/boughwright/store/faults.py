@@ -32,7 +32,8 @@ _TOLD = {
     "SQLITE_FULL": ("the disk is full; nothing was written", "Make room and do it again"),
     "SQLITE_IOERR": ("the disk does not answer; nothing was written",
                      "Check the disk, then do it again"),
-    "SQLITE_CONSTRAINT": ("the book refuses this row; nothing was written", ""),
+    "SQLITE_CONSTRAINT": ("the book refuses this row; nothing was written",
+                          "Enter it again without that value"),
     "SQLITE_PERM": ("you may not open this book", "Ask its owner for the right to read and write"),
     "SQLITE_AUTH": ("you may not open this book", "Ask its owner for the right to read and write"),
 }  # fmt: skip
@@ -45,7 +46,8 @@ def explain(path: Path, error: BaseException) -> StoreError:
         if name.startswith(start):
             detail = f" ({error})" if start in ("SQLITE_CONSTRAINT", "SQLITE_IOERR") else ""
             return StoreError(what + detail, where=str(path), todo=todo)
-    return StoreError(f"the book does not answer ({error})", where=str(path))
+    return StoreError(f"the book does not answer ({error})", where=str(path),
+                      todo="Close other programs that use it, then try again")  # fmt: skip
 
 
 @contextmanager

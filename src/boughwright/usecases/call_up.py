@@ -71,9 +71,10 @@ def _notes(garden: GardenDay) -> list[str]:
         if day.species is None:
             notes.append(f"{day.facts.name}: {day.species_doubt}. Its dates are wider.")
     for place, number in filled.items():
+        told = "1 day of weather is" if number == 1 else f"{number} days of weather are"
         notes.append(
-            f"{place}: {number} days of weather are missing this season and were filled from "
-            "the days around them and the usual weather; dates that rest on them are wider."
+            f"{place}: {told} missing this season, filled from the days around and the usual "
+            "weather; dates that rest on them are wider."
         )
     doubtful = [day.facts.name for day in garden.trees if day.facts.contradictions]
     if doubtful:

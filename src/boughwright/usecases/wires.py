@@ -86,13 +86,17 @@ def all_wire_shape(answer: AllWire) -> dict[str, Json]:
                     "set": line.window.set,
                     "hold_from": line.window.hold_from,
                     "share_used": line.window.share_used,
-                    "seen_grade": None if line.window.seen_grade < 0 else line.window.seen_grade,
+                    "seen_grade": _known(line.window.seen_grade),
                     "seen_on": line.window.seen_on,
-                    "likely_grade": line.window.likely_grade,
-                    "wirings": None if line.window.wirings < 0 else line.window.wirings,
+                    "likely_grade": _known(line.window.likely_grade),
+                    "wirings": _known(line.window.wirings),
                     "grade": line.window.grade,
                 }
                 for line in answer.lines
             ],
         },
     )
+
+
+def _known(number: int) -> int | None:
+    return None if number < 0 else number

@@ -152,13 +152,11 @@ def _look_base(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             "It is not known if its base is thick enough",
             measure="base reached",
         )
+    how = "say how high on the trunk it starts"
+    if tree.height_mm is None:
+        how = "measure the tree from the soil to its outline"
     return look_first(
-        tree,
-        branch,
-        "look at base",
-        "say how high on the trunk it starts",
-        "Its target is not known",
-        measure="height",
+        tree, branch, "look at base", how, "Its target is not known", measure="height"
     )
 
 

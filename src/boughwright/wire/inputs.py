@@ -336,8 +336,7 @@ def _caps(wired: WiredTree) -> Days:
         return ordinal(starts[stage].likely) if stage in starts else NEVER
 
     ring = species is not None and species.word("wood") in ("ring", "semi-ring")
-    swell = starts.get(Stage.SWELL) if ring else None
-    swelling = NEVER if swell is None else min(ordinal(swell.early), ordinal(swell.likely))
+    swelling = likely(Stage.SWELL) if ring else NEVER
     first = wired.clock.first.toordinal()
     return np.array([first, likely(Stage.BURST), swelling, likely(Stage.HARD),
                      likely(Stage.LATE_THICKENING),
