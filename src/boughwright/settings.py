@@ -73,7 +73,7 @@ def book_path(name: str | None) -> Path:
 
 
 def data_folder() -> Path:
-    """Return the user's data folder, where books called by a plain word lie. It may not be there."""
+    """Return the folder where books called by a plain word lie. It may not be there yet."""
     import platformdirs  # noqa: PLC0415  # kept out of the start of --help
 
     return Path(platformdirs.user_data_dir("boughwright", appauthor=False))

@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 import pytest
-from grower_garden import Grower
 
 from boughwright.journal.events import BranchSet, Event, Measured, TreeSet, Withdrawn
 from boughwright.store.book import Book
@@ -14,6 +13,8 @@ from boughwright.verdicts.precedence import decide
 from boughwright.verdicts.verdict import Act, Sureness, Verdict
 
 if TYPE_CHECKING:
+    from grower_garden import Grower
+
     from boughwright.journal.terms import Quantity
 
 TREE = "ditch-field-maple"
@@ -25,7 +26,7 @@ BOLDNESS: dict[Act, int] = dict.fromkeys(Act, 0) | {
     Act.CUT_PAST: 3, Act.SWAP_LEADER: 3,
     Act.REMOVE: 4, Act.SEVER: 4, Act.GRAFT: 4, Act.REPOT: 4, Act.LEAF_FULL: 4,
 }  # fmt: skip
-"""What an act takes from the tree: nothing, wire or fruit, shoots and leaf, a limb's line, a limb."""
+"""What an act takes: nothing, wire or fruit, shoots and leaf, the line of a limb, the limb."""
 
 READ = ("base", "trunk", "node", "room", "exit", "entry", "open")
 JUDGED = ("height_mm", "zone", "target_step", "phase", "bud_inside", "pair_level", "cluster",

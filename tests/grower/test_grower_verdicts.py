@@ -10,8 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from grower_garden import Grower, by_name, verdict_on
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from boughwright.journal.events import BranchSet, TreeSet
 from boughwright.journal.terms import Zone
@@ -346,7 +344,8 @@ def test_a_calm_tree_is_left_alone_by_seven_parts_in_ten(grower: Grower) -> None
         }  # fmt: skip
         for twig in range(1, 5):
             branches[f"{name}-{twig}"] = {
-                "parent": name, "along_mm": 12.0 * twig, "base": 2.0, "cluster": 2, "outer": twig > 2
+                "parent": name, "along_mm": 12.0 * twig, "base": 2.0, "cluster": 2,
+                "outer": twig > 2,
             }  # fmt: skip
     grower.plant("elm", "Ulmus parvifolia", branches, read_on=date(2026, 5, 30),
                  phase="refinement", height_mm=310.0)  # fmt: skip

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tree_cases import START, Book, field_maple, kinds, row_of
 
+from boughwright.journal.events import Event, Noted, TreeSet
 from boughwright.journal.terms import GraftKind, Job, Kind, Phase, Vigour, Zone
 from boughwright.tree.measures import measure
 from boughwright.tree.replay import replay
@@ -435,3 +436,11 @@ def test_a_later_withdrawal_or_loss_does_not_reach_back():
     now = replay("t", book.events).branches
     assert np.isnan(now.base_mm[1])
     assert now.gone[1]
+
+
+def test_a_note_on_a_branch_that_nothing_else_names_leaves_the_tree_whole() -> None:
+    entered = Event(TreeSet({"name": "Old elm"}), date(2026, 1, 1), tree="elm")
+    note = Event(Noted("wired too tight"), date(2026, 5, 1), tree="elm", branch="9L")
+    found = replay("elm", [entered, note])
+    assert found.branches.names == ("trunk",)
+    assert found.contradictions == ()

@@ -203,7 +203,8 @@ def _files_of(path: Path) -> dict[str, Path]:
     try:
         there = sorted(path.iterdir())
     except OSError as error:
-        raise FileError(f"the folder cannot be read: {error.strerror}", where=str(path)) from error
+        raise FileError(f"the folder cannot be read: {error.strerror}", where=str(path),
+                        todo="Give yourself the right to read it") from error  # fmt: skip
     for name in known:
         loose = {name, name.replace("s.csv", ".csv"), name.replace("ches.csv", "ch.csv"),
                  name.replace("ves.csv", "f.csv")}  # fmt: skip

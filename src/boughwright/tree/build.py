@@ -323,6 +323,10 @@ def _read(index: Index, count: int) -> dict[str, npt.NDArray[Any]]:
     return columns
 
 
+LEAST_OUTLINE_MM = 1.0
+"""An outline lower than this was never measured."""
+
+
 def _latest(index: Index, what: Quantity, count: int) -> Floats:
     values = np.full(count, np.nan)
     for row in range(count):
@@ -335,7 +339,8 @@ def _latest(index: Index, what: Quantity, count: int) -> Floats:
 def _zones(story: Story, frame: Frame, heights: Floats) -> Codes:
     """Take zones as set, else by height, else from the parent: a shoot is where its branch is."""
     outline = story.facts.get("height_mm")
-    share = heights / (float(outline) if isinstance(outline, int | float) and outline else math.nan)
+    known = isinstance(outline, int | float) and outline >= LEAST_OUTLINE_MM
+    share = heights / (float(outline) if known else math.nan)  # type: ignore[arg-type]  # a number
     place = np.digitize(share, (LOWER_BELOW, MIDDLE_BELOW))
     zone = np.where(np.isnan(share), -1, place).astype(np.int8)
     top, apex = _POSITION[Kind][Kind.TOP], _POSITION[Zone][Zone.APEX]

@@ -311,7 +311,8 @@ def _gone_but(case: Case) -> Iterator[Contradiction]:
     """Works, readings and signs of life after a branch was gone."""
     told: dict[tuple[int, str], list[Event]] = {}
     for event in case.story.events:
-        row = -1 if event.branch is None else case.frame.row[event.branch]
+        # A note may name a branch that nothing else does: it has no row.
+        row = case.frame.row.get(event.branch or "", -1)
         if row < 0 or case.gone[row] < 0 or event.on.toordinal() <= case.gone[row]:
             continue
         kind = _after_gone(event, _lost_with(case, row))
