@@ -14,11 +14,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from garden_of_size import write_garden  # noqa: E402  # the folder is put on the path first
+from garden_of_size import write_garden  # the folder is put on the path first
 
 
 def seconds(path: Path, *words: str) -> float:
-    """Return the wall time of one command in a new process, the best of three. [s]"""
+    """Return the wall time of one command in a new process, the best of three. [s]."""
     best = float("inf")
     for _ in range(3):
         begun = time.perf_counter()
@@ -32,20 +32,41 @@ def seconds(path: Path, *words: str) -> float:
     return best
 
 
+def grow(title: str, sizes: list[tuple[int, int, int]], vary: int, scratch: Path) -> None:
+    """Measure a call-up over growing gardens and print seconds and the ratio to linear growth."""
+    print(f"\n{title}")
+    print(f"{'trees':>6} {'branches':>8} {'readings':>8} {'events':>8} {'cold s':>7} {'x size':>7} "
+          f"{'x time over start':>18}")  # fmt: skip
+    empty = scratch / "empty.book"
+    if not empty.exists():
+        write_garden(empty, trees=0, branches=0)
+    start = seconds(empty, "call-up")
+    first: tuple[int, float] | None = None
+    for size in sizes:
+        trees, branches, readings = size
+        path = scratch / f"{title.rsplit(maxsplit=1)[-1]}-{trees}-{branches}-{readings}.book"
+        events = write_garden(path, trees=trees, branches=branches, readings=readings)
+        took = seconds(path, "call-up")
+        first = first or (size[vary], took - start)
+        times, grown = size[vary] / first[0], (took - start) / first[1]
+        print(f"{trees:6d} {branches:8d} {readings:8d} {events:8d} {took:7.2f} {times:7.0f} "
+              f"{grown:18.1f}")  # fmt: skip
+
+
 def main() -> None:
-    """Measure sizes over a factor of 100 in trees and print the table."""
-    with tempfile.TemporaryDirectory() as scratch:
-        print(f"{'trees':>6} {'branches':>8} {'events':>8} {'cold s':>8} {'per tree ms':>12}")
-        first = None
-        for trees in (2, 15, 50, 150, 200):
-            path = Path(scratch) / f"garden-{trees}.book"
-            events = write_garden(path, trees=trees, branches=120)
-            took = seconds(path, "call-up")
-            first = took if first is None else first
-            print(f"{trees:6d} {120:8d} {events:8d} {took:8.2f} {1000 * took / trees:12.1f}")
-            if trees == 150:
-                print(f"  one sheet, cold: {seconds(path, 'sheet', 'Tree 7'):.2f} s")
-        print(f"--help, cold: {seconds(path, '--help'):.3f} s")
+    """Measure sizes over a factor of 100 in trees, branches and readings."""
+    with tempfile.TemporaryDirectory() as name:
+        scratch = Path(name)
+        grow("more trees", [(n, 120, 3) for n in (2, 20, 200)], 0, scratch)
+        grow("more branches", [(4, n, 3) for n in (16, 160, 1600)], 1, scratch)
+        grow("more readings", [(4, 120, n) for n in (2, 20, 200)], 2, scratch)
+        path = scratch / "promise.book"
+        write_garden(path, trees=150, branches=120)
+        print(
+            f"\n150 trees x 120 branches, cold: {seconds(path, 'call-up'):.2f} s (promise 5, aim 2)"
+        )
+        print(f"one sheet of that garden, cold: {seconds(path, 'sheet', 'Tree 7'):.2f} s")
+        print(f"--help, cold: {seconds(path, '--help'):.3f} s (aim 0.15)")
 
 
 if __name__ == "__main__":

@@ -14,9 +14,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from cli_running import shown  # noqa: E402  # the folder is put on the path first
+from cli_running import shown
 
-from boughwright.demo.build import build  # noqa: E402
+from boughwright.demo.build import build
 
 ROOT = Path(__file__).parents[2]
 DOCUMENTS = (ROOT / "README.md", ROOT / "docs" / "commands.md")

@@ -9,6 +9,7 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
+from boughwright.cli.text import wrap
 from boughwright.settings import book_path
 
 if TYPE_CHECKING:
@@ -30,4 +31,4 @@ def command(book: str | None, file: Path, on: date | None, units: str | None,
     if as_json:
         show_json(held_shape("backup", held))
         return
-    click.echo(f"Copied to {file}, read back whole: {held}.")
+    click.echo(wrap(f"Copied to {file}, read back whole: {held}.", hang=2))

@@ -44,10 +44,12 @@ def may_i_text(answer: Asked, units: str) -> str:
 
     told = answer.answer
     where = f" {', '.join(answer.places)}" if answer.places else ""
-    asked = f"{answer.tree}{where}: {answer.work.work}"
+    amount = f" {answer.work.amount.value}" if answer.work.amount else ""
+    asked = f"{answer.tree}{where}: {answer.work.work}{amount}"
     when = f", from {show_date(told.from_date, today=answer.today)}" if told.from_date else ""
     lines = [wrap(f"{told.say.value.capitalize()}{when}. ({asked}, {show_date(answer.on)})")]
-    lines += [wrap(spoken(r.text, units), indent=2, hang=4) for r in told.reasons]
+    reasons = (spoken(reason.text.rstrip("."), units) for reason in told.reasons)
+    lines += [wrap(f"{text}.", indent=2, hang=4) for text in reasons]
     if told.condition:
         lines.append(wrap(f"Opens when: {spoken(told.condition, units)}.", indent=2, hang=4))
     if told.instead:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, new_book, show_json
+from boughwright.cli.text import wrap
 from boughwright.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -29,6 +30,6 @@ def command(book: str | None, file: Path, on: date | None, units: str | None,
     if as_json:
         show_json(held_shape("restore", held, kept))
         return
-    click.echo(f"Put back: {held}.")
+    click.echo(wrap(f"Put back: {held}.", hang=2))
     if kept is not None:
-        click.echo(f"The book that was there is kept as {kept}.")
+        click.echo(wrap(f"The book that was there is kept as {kept}.", hang=2))

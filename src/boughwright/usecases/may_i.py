@@ -122,6 +122,7 @@ def ask_shape(answer: Asked) -> dict[str, Json]:
             "tree": answer.tree,
             "places": answer.places,
             "work": answer.work.work,
+            "amount": answer.work.amount,
             "answer": told.say,
             "from": told.from_date,
             "condition": told.condition,
