@@ -55,7 +55,7 @@ def test_saved_and_loaded_is_the_same_garden(book: Path, tmp_path: Path) -> None
 def test_a_backup_put_back_is_the_same_garden(book: Path, tmp_path: Path) -> None:
     copy = tmp_path / "copy.book"
     before = shown(book, "call-up")
-    told = shown(book, "backup", str(copy))
+    told = " ".join(shown(book, "backup", str(copy)).split())
     assert "read back whole" in told
     assert "trees 12" in told
     shown(book, "say", "--tree", DITCH, "2R base 99")

@@ -9,15 +9,15 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from grower_garden import Grower, by_name, verdict_on
+from grower_garden import Grower, by_name, empty_book, set_days, verdict_on
 
 from boughwright.journal.events import BranchSet, TreeSet
 from boughwright.journal.terms import Zone
-from boughwright.sources import source
 from boughwright.verdicts.verdict import Act, Harm
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from boughwright.usecases.day import TreeDay
     from boughwright.verdicts.verdict import Verdict
@@ -309,10 +309,19 @@ def test_late_in_the_year_the_leaves_stay(grower: Grower) -> None:
     assert said == ["yes", "not now"]
 
 
-def test_phase_and_fruit_alone_block_it_too(grower: Grower) -> None:
+def test_a_phase_before_ramification_alone_blocks_it(grower: Grower) -> None:
     _elm(grower)
     grower.put(TreeSet({"phase": "primary structure"}), date(2026, 6, 8), "tree")
     assert _full(grower) != "yes"
+
+
+@pytest.mark.parametrize(("hottest", "said"), [(32.9, "yes"), (33.5, "not now")])
+def test_heat_on_its_way_alone_blocks_it(
+    tmp_path: Path, calm: list[str], hottest: float, said: str
+) -> None:
+    told = {date(2026, 6, 15): f"2026-06-15,forecast,19.0,{hottest},0.0,60,1.0"}
+    path = empty_book(tmp_path / "garden.book", tmp_path, set_days(calm, told))
+    assert _full(_elm(Grower(path))) == said
 
 
 @pytest.mark.parametrize(
@@ -360,27 +369,3 @@ def test_a_calm_tree_is_left_alone_by_seven_parts_in_ten(grower: Grower) -> None
     call = grower.call_up()
     (tree,) = [*call["trees"], *call["calm"]]  # type: ignore[misc]
     assert tree["name"] == "Elm"  # type: ignore[index, call-overload]
-
-
-def _whole(day: TreeDay) -> None:
-    """Hold the verdicts of a tree to what every verdict owes the reader."""
-    rows = [branch.row for branch in day.branches]
-    assert sorted(one.row for one in day.verdicts) == sorted(rows)
-    assert len(set(rows)) == len(rows)
-    for one in (*day.verdicts, *day.whole):
-        assert one.reasons
-        assert one.flip
-        assert len(one.notes) <= 2
-        for reason in one.reasons:
-            assert reason.text
-            assert reason.measure, reason
-            assert source(reason.source).text
-        if one.act not in NO_TOLL and one.row >= 0:
-            assert any(reason.measure for reason in one.reasons)
-
-
-def test_every_branch_of_the_demonstration_has_one_verdict_with_its_reasons(demo: Grower) -> None:
-    trees = demo.day().trees
-    assert len(trees) == 12
-    for day in trees:
-        _whole(day)

@@ -152,7 +152,9 @@ def put_collection(book: Path, latitude_deg: float, wired_on: date) -> None:
         kept = "1L, 3L let run; 2R cut to leaf 2"
         cut = "1L, 2R, 3L cut to leaf 2"
         phrases.append(Phrase(kept if name in RUNNING else cut, entered, tree=name, now=stamp))
-        said = "1L base 6.0; 1L trunk 22; 2R base 3.0; 2R trunk 20; 1L wire on 2 al; 2R wire on 1 al"
+        said = (
+            "1L base 6.0; 1L trunk 22; 2R base 3.0; 2R trunk 20; 1L wire on 2 al; 2R wire on 1 al"
+        )
         phrases.append(Phrase(said, wired_on, tree=name, now=backdated(wired_on)))
     with Book.open(book) as open_book:
         open_book.append(events)

@@ -70,7 +70,7 @@ def opened(station: str, year: int, tree: str) -> date:
     return likely
 
 
-def at_end(station: str, year: int, tree: str, place: str = "1L"):  # noqa: ANN201
+def at_end(station: str, year: int, tree: str, place: str = "1L"):
     """Return the window of one wire as it stands once the season is over."""
     return windows(station, year, season(station, year).end)[tree, place]
 
@@ -146,14 +146,19 @@ def test_autumn_wire_does_not_bite_in_rest(station: str, year: int) -> None:
 
 @pytest.mark.parametrize(("station", "year"), EVERY)
 def test_no_wire_comes_off_a_bare_tree(station: str, year: int) -> None:
-    # 1 February, or 2 August in the south, as it was known on that very day.
+    # 1 February, or 2 August in the south, as it was known on that very day. Half of all cases
+    # have laid nothing; on elm and oak, whose early wood may come weeks before the leaves, one
+    # case in ten has used up to a third of its sink in winters that were mild or not recorded.
     here = season(station, year)
     on = here.day(2, 1)
-    for window in windows(station, year, on).values():
-        assert window.off_by is None or window.off_by > on + timedelta(days=14)
-        assert max(window.share_used) == 0.0
-        assert window.likely_grade in (0, 1)
-    for tree in called(station, year, on).call.now:
+    answer = called(station, year, on)
+    for day in answer.garden.trees:
+        for window in day.windows:
+            assert window.off_by is None or window.off_by > on + timedelta(days=14)
+            assert window.share_used[1] == 0.0
+            assert window.share_used[2] <= (0.34 if day.facts.name in (ELM, OAK) else 0.0)
+            assert window.likely_grade in (0, 1)
+    for tree in answer.call.now:
         assert not any(Work.WIRE_OFF in job.works for job in tree.jobs)
 
 
@@ -207,8 +212,8 @@ def test_refined_beech_and_hornbeam_come_after_the_vigorous_maple(station: str, 
         # A whole season without a mark is the rule on the slow twigs of refined trees, though on
         # the outer ones four in ten wires of the hornbeam and two in ten of the beech do mark.
         assert slow.line.likely is None
-        assert days(slow.off_by, fast.off_by) >= 21
-        assert days(slow.line.early, fast.line.early) >= 30
+        assert 14 <= days(slow.off_by, fast.off_by) <= 70
+        assert 21 <= days(slow.line.early, fast.line.early) <= 80
         inner = at_end(station, year, tree, "2R")
         assert inner.line.not_this_season >= 0.9
         assert inner.off_by is None
@@ -251,27 +256,31 @@ def test_flush_wire_over_all_seasons() -> None:
 
 
 def spring_warmth(station: str, year: int) -> float:
-    """Return daily means over 5 °C added up from 1 January to 30 April, or July to October."""
+    """Return daily means over 5 °C added up from 1 February to 30 April, or August to October."""
     record, south = stations()[station].record, stations()[station].south
-    first = date(year, 7, 1) if south else date(year, 1, 1)
-    rows = slice(record.day(first), record.day(first) + (123 if south else 120))
+    first, last = ((8, 1), (10, 31)) if south else ((2, 1), (4, 30))
+    rows = slice(record.day(date(year, *first)), record.day(date(year, *last)) + 1)
     means = (record.t_min_c[rows] + record.t_max_c[rows]) / 2.0
     return float(np.nansum(np.maximum(means - 5.0, 0.0)))
 
 
 @pytest.mark.parametrize(
-    ("where", "most"),
-    [(NORTH[4:], -0.75), (SOUTH, -0.6)],
-    ids=["Wageningen, 17 years", "New Zealand, 15 seasons"],
+    ("where", "off_by", "look_by"),
+    [(NORTH, -0.85, -0.45), (NORTH[4:], -0.80, -0.30), (SOUTH, -0.55, -0.40)],
+    ids=["north, 21 years", "Wageningen, 17 years", "New Zealand, 15 seasons"],
 )
-def test_warm_springs_bring_wire_forward(where: tuple[tuple[str, int], ...], most: float) -> None:
+def test_warm_springs_bring_wire_forward(
+    where: tuple[tuple[str, int], ...], off_by: float, look_by: float
+) -> None:
     # Rank correlation over the seasons of the vigorous maple's dates with the spring's warmth.
+    # The look follows it less than the wire does: it hangs on the leaves, and a tree that had a
+    # mild winter asks for more warmth before it opens.
     warmth = [spring_warmth(*one) for one in where]
-    for pick in ("look_by", "off_by"):
+    for pick, most in (("off_by", off_by), ("look_by", look_by)):
         on = [days(getattr(at_end(*one, FAST), pick), season(*one).day(1, 1)) for one in where]
-        assert float(spearmanr(warmth, on).statistic) <= most
-        # Not the same day every year either: more than three weeks from first to last.
-        assert max(on) - min(on) >= 17
+        assert -1.0 < float(spearmanr(warmth, on).statistic) <= most
+        # Not the same day every year either: two weeks and a half and more from first to last.
+        assert 18 <= max(on) - min(on) <= 45
 
 
 def test_seattles_warmest_spring_is_its_earliest() -> None:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, new_book, show_json
-from boughwright.cli.text import wrap
 from boughwright.cli.progress import progress
+from boughwright.cli.text import wrap
 
 if TYPE_CHECKING:
     from datetime import date

@@ -261,7 +261,8 @@ def _toml(file: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(file.read_bytes().decode("utf-8-sig"))
     except OSError as error:
-        raise FileError(f"the file cannot be read: {error.strerror}") from error
+        raise FileError(f"the file cannot be read: {error.strerror}",
+                        todo="Give yourself the right to read it") from error  # fmt: skip
     except UnicodeDecodeError as error:
         raise FileError("the file is not in UTF-8", todo="Save it in UTF-8") from error
     except tomllib.TOMLDecodeError as error:
@@ -346,7 +347,12 @@ def _weather(path: Path, gathering: Gathering) -> dict[str, tuple[WeatherDay, ..
         ]
         more = read.refused_count - len(read.refused)
         if more:
-            gathering.refuse_file(name, RecordError(f"{more} more rows were not taken"))
+            gathering.refuse_file(
+                name,
+                RecordError(
+                    f"{more} more rows were not taken", todo="Mend those listed, then load it again"
+                ),
+            )
         gathering.notes += [f"{name}: {note}" for note in read.notes]
         found[station_of(f"{file.stem}.csv")] = read.days
     return found

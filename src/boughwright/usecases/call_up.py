@@ -73,8 +73,8 @@ def _notes(garden: GardenDay) -> list[str]:
     for place, number in filled.items():
         told = "1 day of weather is" if number == 1 else f"{number} days of weather are"
         notes.append(
-            f"{place}: {told} missing this season, filled from the days around and the usual "
-            "weather; dates that rest on them are wider."
+            f"{place}: {told} missing this season. The gap is filled from the days around it and "
+            "the usual weather. Dates that rest on it are wider."
         )
     doubtful = [day.facts.name for day in garden.trees if day.facts.contradictions]
     if doubtful:

@@ -59,8 +59,9 @@ class Wires:
         Log-normal of the year's radial increment. [ln mm]
     curve : RingCurve
         Of (W,) arrays.
-    leaf_out_ed, leaf_out_sd_ed : float
-        Effective days from the season's first day to leaf-out, and their error.
+    leaf_out_ed, leaf_out_early_sd_ed, leaf_out_late_sd_ed : float
+        Effective days from the season's first day to leaf-out, and their error towards an earlier
+        and towards a later one: few effective days lie before a spring and many after it.
     wired_ed : float
         Effective day it went on; 0 when that was before this season.
     rings_before : float
@@ -84,7 +85,8 @@ class Wires:
     log_rate_sd: Floats
     curve: RingCurve
     leaf_out_ed: Floats
-    leaf_out_sd_ed: Floats
+    leaf_out_early_sd_ed: Floats
+    leaf_out_late_sd_ed: Floats
     wired_ed: Floats
     rings_before: Floats
     slack_mm: Floats
@@ -233,9 +235,12 @@ def draw(wires: Wires, looks: Looks | None, count: int = NODES) -> Draws:
     rate = np.exp(wires.log_rate[:, None] + wires.log_rate_sd[:, None] * score[RATE])
     column = _per_wire(wires.curve, (slice(None), None))
     curve = replace(column, mid_ed=column.mid_ed + column.mid_sd_ed * score[MIDDLE])
-    leaf_out = np.maximum(
-        wires.leaf_out_ed[:, None] + wires.leaf_out_sd_ed[:, None] * score[LEAF_OUT], 0.0
+    sd = np.where(
+        score[LEAF_OUT] < 0.0,
+        wires.leaf_out_early_sd_ed[:, None],
+        wires.leaf_out_late_sd_ed[:, None],
     )
+    leaf_out = np.maximum(wires.leaf_out_ed[:, None] + sd * score[LEAF_OUT], 0.0)
     wired = np.zeros_like(leaf_out)
     if wires.wired_ed.any():
         wired = ring_share(wires.wired_ed[:, None] - leaf_out, curve, season_start_ed=-leaf_out)

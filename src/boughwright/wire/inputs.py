@@ -44,8 +44,8 @@ NEVER = 10**9
 SEEN_LEAF_OUT_SD_DAYS = 1.0
 """Error of a leaf-out the grower logged. Starting value."""
 
-P10_TO_P90 = 2.563
-"""Standard deviations from p10 to p90."""
+P10_TO_P50 = 1.2816
+"""Standard deviations from p10 to p50."""
 
 _SINKS = np.array([ALLOWED_SINK[phase] for phase in Phase] + [ALLOWED_SINK[None]])
 _BARKS = np.array([BARK_FACTOR[bark] for bark in Bark])
@@ -111,7 +111,7 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
     """Return one tree's wires as arrays."""
     clock, running = wired.clock, wired.clock.effective_days
     days = np.array([wire.on.toordinal() for wire in on], dtype=np.int64)
-    leaf_out, leaf_out_sd = _leaf_out_ed(wired)
+    leaf_out, early_sd, late_sd = _leaf_out_ed(wired)
     rates = _rates(wired)
     row, sink, bark = _places(wired, on, rates)
     curve = _curves(wired, row, leaf_out)
@@ -126,7 +126,8 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
         log_rate_sd=rates.log_sd[row],
         curve=curve,
         leaf_out_ed=np.full(size, leaf_out),
-        leaf_out_sd_ed=np.full(size, leaf_out_sd),
+        leaf_out_early_sd_ed=np.full(size, early_sd),
+        leaf_out_late_sd_ed=np.full(size, late_sd),
         wired_ed=_ed_on(clock, days),
         rings_before=rings,
         slack_mm=np.array([slack for slack, _, _ in fits]),
@@ -226,18 +227,20 @@ def _zone_rows(tree: Tree, zone: str) -> npt.NDArray[np.int64]:
     return np.flatnonzero(living).astype(np.int64)
 
 
-def _leaf_out_ed(wired: WiredTree) -> tuple[float, float]:
-    """Return the effective day of leaf-out and its error; nan when it is unknown."""
+def _leaf_out_ed(wired: WiredTree) -> tuple[float, float, float]:
+    """Return the effective day of leaf-out and its errors, early and late; nan when unknown."""
     said, clock = wired.calendar.leaf_out, wired.clock
     if said.likely is None:
-        return np.nan, np.nan
-    at = float(_ed_on(clock, np.array([said.likely.toordinal()]))[0])
-    if said.seen or said.early is None or said.late is None:
-        around = said.likely.toordinal() + np.array([-1, 1])
-        width = np.ptp(_ed_on(clock, around)) / 2.0 * SEEN_LEAF_OUT_SD_DAYS
-        return at, float(width)
-    ends = _ed_on(clock, np.array([said.early.toordinal(), said.late.toordinal()]))
-    return at, float(np.ptp(ends) / P10_TO_P90)
+        return np.nan, np.nan, np.nan
+    likely = said.likely.toordinal()
+    if said.seen:
+        before, at, after = _ed_on(clock, likely + np.array([-1, 0, 1]))
+        width = float(after - before) / 2.0 * SEEN_LEAF_OUT_SD_DAYS
+        return float(at), width, width
+    last = clock.first.toordinal() + len(clock.effective_days) - 1
+    ends = [min(ordinal(day), last) for day in (said.early, said.likely, said.late)]
+    before, at, after = _ed_on(clock, np.array(ends))
+    return float(at), float(max(at - before, 0.0) / P10_TO_P50), float((after - at) / P10_TO_P50)
 
 
 def _ed_on(clock: SiteClock, days: Days) -> Floats:
