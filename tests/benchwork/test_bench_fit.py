@@ -51,7 +51,7 @@ def test_a_field_maples_list_splits_into_two_sittings():
     assert by_row[7].earliest == date(2026, 6, 22)
     assert by_row[8].earliest == date(2026, 6, 22)
     assert by_row[9].earliest == date(2026, 7, 21)
-    assert "points for six weeks" in by_row[7].reasons[-1].text
+    assert "points of toll it bears in six weeks" in by_row[7].reasons[-1].text
     assert by_row[9].act is Act.SWAP_LEADER
 
 

@@ -240,12 +240,28 @@ def test_toll_that_is_spent_is_refused_with_the_day_it_frees(grower: Grower) -> 
     told = grower.may_i("maple", "leaf thin some").answer
     assert told.say.value == "not now"
     assert told.from_date == date(2026, 6, 22)
-    assert "6 of its 6 points for six weeks" in " ".join(r.text for r in told.reasons)
+    (spent,) = [reason for reason in told.reasons if reason.measure == "toll"]
+    assert (spent.value, spent.limit, spent.unit) == (2.0, 6.0, "points")  # what it takes, bears
+    assert spent.text.startswith("It has spent 6 of ")
     assert grower.may_i("maple", "leaf thin some", day=date(2026, 6, 21)).answer.say.value != "yes"
     later = grower.may_i("maple", "leaf thin some", day=date(2026, 6, 22)).answer
-    assert not any("for six weeks" in r.text and "spent" in r.text for r in later.reasons)
+    assert later.say.value == "yes" or all(r.measure != "toll" for r in later.reasons)
     # What costs nothing is not held up by it.
     assert grower.may_i("maple", "1L wire off").answer.say.value == "yes"
+
+
+def test_verdicts_wait_for_the_toll_to_free_and_say_so(grower: Grower) -> None:
+    _three_heights(grower)
+    grower.say("1L node 25 room 100; same 2R 3L", date(2026, 6, 2), "maple")
+    for name in ("2R", "3L"):
+        assert verdict_on(grower.tree_day("maple"), name).act is Act.CUT_TO_PAIR
+        assert verdict_on(grower.tree_day("maple"), name).earliest is None
+    for number in range(4):
+        grower.say(f"{number + 0.5}B graft on from 1L", date(2026, 5, 11), "maple")
+    for name in ("2R", "3L"):
+        found = verdict_on(grower.tree_day("maple"), name)
+        assert found.earliest == date(2026, 6, 22)
+        assert any(reason.measure == "toll" for reason in found.reasons)
 
 
 def test_a_trim_on_a_branch_with_a_live_job_is_warned_off(grower: Grower) -> None:

@@ -258,8 +258,8 @@ def test_each_tree_has_the_season_of_its_own_place(tmp_path: Path) -> None:
     stamp = backdated(entered)
     events = []
     for place, latitude in (("north", 47.45), ("south", -43.6)):
-        events.append(Event(PlaceSet(place, {"name": place, "latitude": latitude,
-                                             "weather": place}), entered, recorded=stamp))  # fmt: skip
+        where = PlaceSet(place, {"name": place, "latitude": latitude, "weather": place})
+        events.append(Event(where, entered, recorded=stamp))
         tree = f"{place}-maple"
         facts = {"name": tree, "species": "Acer buergerianum", "place": place,
                  "phase": "primary structure", "vigour": "strong"}  # fmt: skip

@@ -148,7 +148,7 @@ def test_autumn_wire_does_not_bite_in_rest(station: str, year: int) -> None:
 def test_no_wire_comes_off_a_bare_tree(station: str, year: int) -> None:
     # 1 February, or 2 August in the south, as it was known on that very day. Half of all cases
     # have laid nothing; on elm and oak, whose early wood may come weeks before the leaves, one
-    # case in ten has used up to a third of its sink in winters that were mild or not recorded.
+    # case in ten has used up to three tenths of its sink in winters that were mild or not recorded.
     here = season(station, year)
     on = here.day(2, 1)
     answer = called(station, year, on)
@@ -156,7 +156,7 @@ def test_no_wire_comes_off_a_bare_tree(station: str, year: int) -> None:
         for window in day.windows:
             assert window.off_by is None or window.off_by > on + timedelta(days=14)
             assert window.share_used[1] == 0.0
-            assert window.share_used[2] <= (0.34 if day.facts.name in (ELM, OAK) else 0.0)
+            assert window.share_used[2] <= (0.30 if day.facts.name in (ELM, OAK) else 0.0)
             assert window.likely_grade in (0, 1)
     for tree in answer.call.now:
         assert not any(Work.WIRE_OFF in job.works for job in tree.jobs)
@@ -166,15 +166,16 @@ def test_no_wire_comes_off_a_bare_tree(station: str, year: int) -> None:
 def test_autumn_wire_marks_a_vigorous_branch_in_weeks_and_a_weak_one_hardly(
     station: str, year: int
 ) -> None:
-    # Trident maple in development, let run: the first line three to six weeks after the leaves
-    # open (the cold springs of 1979 and 1982 take the longest), off a week after the leaves at
-    # the earliest and five and a half weeks at the latest. Common practice: 2 to 5 weeks of flush.
+    # Trident maple in development, let run: half of such wires show a line three to six weeks after
+    # the leaves open (the cold spring of 1982 took longest), common practice being 2 to 5 weeks of
+    # flush. It must be off no sooner than a week after the leaves and no later than six, and ten
+    # days to five weeks before half of such wires have bitten.
     leaf = opened(station, year, FAST)
     fast, weak = at_end(station, year, FAST), at_end(station, year, FAST, "2R")
-    assert 20 <= days(fast.line.likely, leaf) <= 42
-    assert 3 <= days(fast.off_by, leaf) <= 38
-    assert fast.line.not_this_season < 0.02
-    assert days(fast.bitten.likely, fast.line.likely) >= 3
+    assert 21 <= days(fast.line.likely, leaf) <= 45
+    assert 7 <= days(fast.off_by, leaf) <= 42
+    assert fast.line.not_this_season == 0.0
+    assert 10 <= days(fast.bitten.likely, fast.off_by) <= 35
     # The weak branch of the same tree: most such wires show no line all season; the earliest in
     # ten follow the strong branch's by a month and more.
     assert 0.5 < weak.line.not_this_season < 1.0
@@ -212,8 +213,8 @@ def test_refined_beech_and_hornbeam_come_after_the_vigorous_maple(station: str, 
         # A whole season without a mark is the rule on the slow twigs of refined trees, though on
         # the outer ones four in ten wires of the hornbeam and two in ten of the beech do mark.
         assert slow.line.likely is None
-        assert 14 <= days(slow.off_by, fast.off_by) <= 70
-        assert 21 <= days(slow.line.early, fast.line.early) <= 80
+        assert 14 <= days(slow.off_by, fast.off_by) <= 100
+        assert 21 <= days(slow.line.early, fast.line.early) <= 120
         inner = at_end(station, year, tree, "2R")
         assert inner.line.not_this_season >= 0.9
         assert inner.off_by is None
@@ -266,7 +267,7 @@ def spring_warmth(station: str, year: int) -> float:
 
 @pytest.mark.parametrize(
     ("where", "off_by", "look_by"),
-    [(NORTH, -0.85, -0.45), (NORTH[4:], -0.80, -0.30), (SOUTH, -0.55, -0.40)],
+    [(NORTH, -0.85, -0.45), (NORTH[4:], -0.80, -0.30), (SOUTH, -0.55, -0.35)],
     ids=["north, 21 years", "Wageningen, 17 years", "New Zealand, 15 seasons"],
 )
 def test_warm_springs_bring_wire_forward(
@@ -307,21 +308,21 @@ def test_southern_wire_wakes_from_september_on(station: str, year: int) -> None:
 
 def test_leaf_out_is_foretold_from_the_middle_of_march() -> None:
     # As known on 15 March (13 September), against what the whole season's weather says: half of
-    # the dates within 4 days, nine in ten within 10; eight in ten at least within their own range,
-    # which also carries what is not known about the tree.
+    # the dates within 3 days, nine in ten within 10; all but a few within their own range, which
+    # is wider than the weather asks, since it also carries what is not known about the tree.
     off, inside = [], []
     for station, year in EVERY:
         here = season(station, year)
         for day in called(station, year, here.day(3, 15)).garden.trees:
             told, real = day.calendar.leaf_out, opened(station, year, day.facts.name)
-            if day.facts.name == HAWTHORN or day.facts.name == LOOKED:
+            if day.facts.name in (HAWTHORN, LOOKED):
                 continue  # open by then, or the twin of another
             off.append(abs(days(told.likely, real)))
             inside.append(told.early <= real <= told.late)
     assert len(off) == 36 * 6
-    assert np.quantile(off, 0.5) <= 4
-    assert 3 <= np.quantile(off, 0.9) <= 10
-    assert np.mean(inside) >= 0.8
+    assert 1 <= np.quantile(off, 0.5) <= 3
+    assert 4 <= np.quantile(off, 0.9) <= 10
+    assert np.mean(inside) >= 0.95
 
 
 # The call-up, week by week

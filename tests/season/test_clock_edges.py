@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -15,9 +16,11 @@ from clock_fixture import made_species, made_weather
 from boughwright.season.calendar import tree_calendar
 from boughwright.season.clock import site_clock
 from boughwright.season.leafout import required_warmth
-from boughwright.season.record import SiteClock
 from boughwright.season.rows import by_warmth
 from boughwright.season.stages import Stage
+
+if TYPE_CHECKING:
+    from boughwright.season.record import SiteClock
 
 WEATHER = made_weather(date(2015, 1, 1), 5 * 365, mean=10.5, noise=3.0, seed=3)
 LAST = date(2018, 12, 31)

@@ -264,6 +264,36 @@ def test_ring_still_to_be_laid_last_summer_counts():
     assert august.line.early < november.line.early
 
 
+@pytest.mark.parametrize("speed", [1.0, 0.6, 0.4])
+def test_a_short_season_leaves_no_ring_for_the_winter(speed):
+    # Of a season with 0.4 of the usual effective days the curve lays about two thirds; what it
+    # did not lay is not laid under wire put on after leaf fall.
+    usual = clock()
+    short = replace(clock(date(YEAR - 1, 1, 1)), effective_days=speed * usual.effective_days)
+    wired = WiredTree(tree(rows(STRONG), (wire(1, 0, AUTUMN),)), TRIDENT, usual,
+                      calendar(FIRST + timedelta(days=31)), before=short)  # fmt: skip
+    (found,) = wire_windows(wired)
+    assert max(found.share_used) == 0.0
+    (plain,) = wire_windows(replace(wired, before=usual))
+    assert found.line == plain.line
+
+
+def test_a_leaf_out_that_may_be_late_is_not_taken_to_be_early_too():
+    # Few effective days lie in the weeks before leaf-out and many in those after: the early edge
+    # of the line hangs on the early edge of leaf-out alone.
+    usual = seen(LEAF_OUT)
+    early = LEAF_OUT - timedelta(days=12)
+    first, second = (
+        windows(rows(STRONG), [wire(1, 0, AUTUMN)],
+                leaf_out=replace(usual, early=early, late=LEAF_OUT + timedelta(days=late),
+                                 seen=False))[0]
+        for late in (12, 40)
+    )  # fmt: skip
+    assert first.line.early is not None
+    assert abs((first.line.early - second.line.early).days) <= 1
+    assert second.line.late > first.line.late
+
+
 def test_wire_of_the_autumn_before_last_has_a_whole_ring_behind_it():
     old, new = windows(rows(STRONG), [wire(1, 0, date(YEAR - 2, 11, 25)), wire(2, 0, AUTUMN)])
     assert old.bitten.likely == FIRST

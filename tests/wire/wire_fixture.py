@@ -144,7 +144,8 @@ def sharp(rate_mm: float | list[float], *, kind: str = "pruned", slack_mm: float
                       each(0.0), each(np.inf), each(np.inf))  # fmt: skip
     known = {
         "log_rate": np.log(rate), "log_rate_sd": each(0.0), "curve": curve,
-        "leaf_out_ed": each(ed[(LEAF_OUT - FIRST).days]), "leaf_out_sd_ed": each(0.0),
+        "leaf_out_ed": each(ed[(LEAF_OUT - FIRST).days]),
+        "leaf_out_early_sd_ed": each(0.0), "leaf_out_late_sd_ed": each(0.0),
         "wired_ed": each(0.0 if on is None else ed[(on - FIRST).days]),
         "rings_before": each(0.0), "slack_mm": each(slack_mm), "slack_log_sd": each(0.0),
         "gauge_mm": each(gauge_mm), "bark_factor": each(1.0), "sink_share": each(0.25),

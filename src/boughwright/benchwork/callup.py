@@ -87,7 +87,7 @@ def _is_look(act: Act, latest: date | None) -> bool:
 
 def _bare(note: SideNote) -> str:
     """Return a note's words without its act in front, which the job already names."""
-    said = note.text.removeprefix(f"{note.act.value[0].upper()}{note.act.value[1:]}: ")
+    said = note.text.removeprefix(f"{note.act.value[0].upper()}{note.act.value[1:]}, ")
     return f"{said[0].upper()}{said[1:]}" if said else note.text
 
 

@@ -59,6 +59,8 @@ def slip_cost(act: Act, harm: Harm, *, late: bool) -> str:
     late : bool
         Its last day passes, or its next day is not known.
     """
+    if act is Act.WIRE_OFF and harm > Harm.WINDOW:
+        return "the cut waits for it"
     if late:
         return LATE.get(act, "its window this season")
     if act in EACH_WAIT:

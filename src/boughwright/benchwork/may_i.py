@@ -97,16 +97,19 @@ def toll_answer(tree: TreeFacts, toll: Toll, cost: float, on: date) -> Answer | 
         return Answer(Say.NOT_NOW, (_points(text, cost, 0.0),), None, "one good flush is over",
                       "let it run and feed as advised")  # fmt: skip
     if cost > toll.six_weeks:
-        text = f"This takes {_n(cost)} points; it bears {_n(toll.six_weeks)} in six weeks"
+        text = f"This takes {_n(cost)} points of toll; it bears {_n(toll.six_weeks)} in six weeks"
         return Answer(Say.NOT_NOW, (_points(text, cost, toll.six_weeks),), None,
                       "it is split in two or it grows stronger", "do it in stages")  # fmt: skip
     frees = toll.frees_on(cost, on)
     season, recent = toll.used_on(on)
     if season + cost > toll.room + 1e-9:
-        text = f"It has spent {_n(season)} of its {_n(toll.room)} points for this season"
+        text = (
+            f"It has spent {_n(season)} of the {_n(toll.room)} points of toll it bears this season"
+        )
         limit = toll.room
     else:
-        text = f"It has spent {_n(recent)} of its {_n(toll.six_weeks)} points for six weeks"
+        text = f"It has spent {_n(recent)} of the {_n(toll.six_weeks)} points of toll "
+        text += "it bears in six weeks"
         limit = toll.six_weeks
     text += f"; this takes {_n(cost)}"
     return Answer(Say.NOT_NOW, (_points(text, cost, limit),), frees,
@@ -120,9 +123,8 @@ def toll_left(toll: Toll, cost: float, on: date) -> Reason | None:
     season, recent = toll.used_on(on)
     left = max(0.0, toll.season - season)
     six = max(0.0, min(toll.six_weeks - recent, left))
-    text = (
-        f"{_n(left)} of {_n(toll.season)} points are left this season, {_n(six)} in these six weeks"
-    )
+    text = f"{_n(left)} of {_n(toll.season)} points of toll are left this season, "
+    text += f"{_n(six)} in these six weeks"
     return _points(f"{text}; this takes {_n(cost)}", cost, six)
 
 

@@ -92,14 +92,7 @@ PLACE_FIELDS = _table(
 SHELF_FIELDS = _table(
     Field("name", "text", "name of the shelf"),
     Field("offset_c", "number", "how much warmer the shelf is than the record", "°C", -10, 10),
-    Field(
-        "frost_pocket_c",
-        "number",
-        "how much colder its nights are, when not the place's",
-        "°C",
-        -10,
-        5,
-    ),  # fmt: skip
+    Field("frost_pocket_c", "number", "how much colder its nights are", "°C", -10, 5),
     Field("shade", "number", "share of the light taken away", "0-1", 0, 1),
     Field("store", "yes-no", "a frame or shed that keeps hard frost out"),
     Field("low_c", "number", "coldest it gets in a store", "°C", -10, 15),

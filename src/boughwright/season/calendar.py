@@ -441,7 +441,7 @@ def _notes(
     told = {
         "The species is not known, so the dates are those of a general tree and wide.":
             species is None,
-        "The species has no leaf-out value yet, so the dates are wide.":
+        "Its leaf-out value is a wide guess until its own dates are logged, so the dates are wide.":
             species is not None and species_factor(species).sd >= GENERIC_SD,
         "No day here is long enough for the usual rule, so late thickening is put at the same "
         "share of the way from the longest to the shortest day.": by_share,

@@ -146,7 +146,7 @@ def restore(
         raise StoreError("this is a folder", where=str(path), todo="Name a file in it")
     if path.exists() and (path.samefile(source) or not force):
         raise StoreError("there is already a book here", where=str(path),
-                         todo=f"Say that it may be replaced. The backup holds {held}",
+                         todo=f"Use force to replace it. The backup holds {held}",
                          )  # fmt: skip
     part = _part(path)
     restored = _copy_tested(source, part)

@@ -23,7 +23,7 @@ from boughwright.journal.events import (
 )
 from boughwright.journal.garden import garden_of
 from boughwright.journal.names import is_name, normal_name
-from boughwright.journal.phrases import parse
+from boughwright.journal.phrases import Entry, Line, parse
 from boughwright.journal.receipt import receipt
 from boughwright.journal.terms import Kind, Work
 from boughwright.settings import settings_of
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from boughwright.journal.events import Body
-    from boughwright.journal.phrases import Entry, Line
     from boughwright.settings import Settings
     from boughwright.tree.model import Tree
     from boughwright.usecases.shapes import Json
@@ -181,6 +180,14 @@ class _Bench:
                 allowed=", ".join(tree.name for tree in trees) or "a tree of the book",
                 todo="Begin the line with the tree's name, or give --tree",
             )
+        stranger = _stranger(line) if not (line.tree or phrase.tree) else ""
+        if stranger:
+            line = Line(
+                line.text,
+                entries=(Entry((), (), (Noted(line.text, unread=True),), line.text),),
+                doubts=(f"No tree is called {stranger!r}; the line is kept as a note only.",),
+                unread=line.unread,
+            )
         stamp = _Stamp(phrase.now or datetime.now(UTC), who, phrase.on, settings.units)
         if line.undo or line.not_places or line.moved_to:
             return self._mend(line, self.last_line(tree_id, who), self.tree(tree_id), stamp)
@@ -213,6 +220,13 @@ class _Bench:
         return Said(
             line.text, tree.name, tuple(back), tuple(receipts), doubts, line.unread, len(last)
         )
+
+
+def _stranger(line: Line) -> str:
+    """Return the first word of a line when nothing was made of it: it may name another tree."""
+    head = line.text.split()[0].casefold().strip(",.;:") if line.text.split() else ""
+    strange = {word.casefold().strip(",.;:") for text in line.unread for word in text.split()[:1]}
+    return head if head in strange and len(line.text.split()) > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,7 +56,7 @@ def graft(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             state.ask,
             state.reason.text,
             measure="union",
-            flip="the answer opens or shuts the way to a notch",
+            flip="it moves: then leave it; if it cannot be moved, it may be notched",
         )
     if not state.open:
         return _wait(tree, branch, state)

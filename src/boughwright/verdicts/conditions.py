@@ -57,7 +57,7 @@ from boughwright.verdicts.rules import (
     trait_word,
 )
 from boughwright.verdicts.verdict import Reason
-from boughwright.verdicts.words import mm, percent
+from boughwright.verdicts.words import day, mm, percent
 
 if TYPE_CHECKING:
     from datetime import date
@@ -253,6 +253,18 @@ def wire_weather(asked: Asked) -> Answer | None:
     return hot_soon(asked) if asked.hard else hot_now(asked)
 
 
+def no_wire_yet(asked: Asked) -> Answer | None:
+    """Refuse a second wire on a run that still carries one."""
+    branch = asked.branch
+    if branch is None or branch.wire is None or branch.wire_on is None:
+        return None
+    return not_now(
+        f"Wire is on it since {day(branch.wire_on)}",
+        condition="that wire is off and no mark shows",
+        instead="look at the wire that is on",
+    )
+
+
 def bark_ready(asked: Asked) -> Answer | None:
     """Refuse new wire on bark just let out of a bite, and on shoots in their brittle weeks."""
     branch = asked.branch
@@ -379,10 +391,11 @@ def rim_ready(asked: Asked) -> Answer | None:
     hot = hot_soon(asked)
     if hot is not None:
         dry = max((d for d in (hot.from_date, look.dry_from) if d), default=None)
-        return replace(hot, from_date=dry, condition="the first dry week below 30 °C")
+        return replace(hot, from_date=dry, condition="the first dry week below 30 °C is here")
     if look.t_max_10d_c is not None and look.t_max_10d_c >= 30.0:
         return not_now(
-            "It is over 30 °C in the next ten days", condition="the first dry week below 30 °C"
+            "It is over 30 °C in the next ten days",
+            condition="the first dry week below 30 °C is here",
         )
     if look.wet_spells_14d is not None and look.wet_spells_14d >= 2:
         return not_now(
@@ -528,7 +541,7 @@ CHECKS: Final[dict[Work, tuple[Check, ...]]] = {
     Work.LEAF_THIN: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
     Work.LEAF_PAIR: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
     Work.LEAF_FULL: (no_live_job, off_unions, *leafwork.FULL, hot_soon),
-    Work.WIRE_ON: (off_unions, bark_ready, wire_weather, wire_rest),
+    Work.WIRE_ON: (no_wire_yet, off_unions, bark_ready, wire_weather, wire_rest),
     Work.RAISE: (off_unions, raise_ready, hot_now),
     Work.LOWER: (off_unions, lower_ready, hot_now),
     Work.GRAFT_IN: (graft_on_season, no_wet_disease, hot_soon),

@@ -265,8 +265,11 @@ def is_waiting(verdict: Verdict) -> bool:
 def note_of(verdict: Verdict) -> SideNote:
     """Return a verdict as a side note of another."""
     when = f", from {day(verdict.earliest)}" if verdict.earliest else ""
-    place = f": {verdict.where}" if verdict.where else ""
-    why = f"; {verdict.reasons[0].text}" if verdict.act is Act.WIRE_OFF and verdict.reasons else ""
+    place = f", {verdict.where}" if verdict.where else ""
+    why = ""
+    if verdict.act is Act.WIRE_OFF and verdict.reasons:
+        said = verdict.reasons[0].text
+        why = f"; {said[0].lower()}{said[1:]}"
     text = f"{verdict.act.value}{place}{when}{why}"
     return SideNote(
         verdict.act,

@@ -101,6 +101,11 @@ def _verdict(
     )
 
 
+def _one_sentence(parts: tuple[str, ...]) -> str:
+    text = "; ".join(parts)
+    return f"{text[0].upper()}{text[1:]}"
+
+
 def protect(tree: TreeFacts) -> list[Verdict]:
     """Return one verdict for each kind of threat, the nearest of each."""
     first: dict[AlarmKind, Alarm] = {}
@@ -224,13 +229,17 @@ def hygiene(tree: TreeFacts) -> Verdict | None:
         tree,
         "hygiene",
         Act.PROTECT,
-        "; ".join(HYGIENE),
+        "; ".join(HYGIENE[:3]),
         tuple(reasons),
         "one clean flush is over",
         harm=Harm.IRREVERSIBLE if "canker" in found else Harm.FEEDS,
         minutes=5.0 if found else 2.0,
         never=("Do not name the cause before a test", "Do not wet the leaf at night"),
         works=(Work.COVER,),
+        notes=(
+            SideNote(Act.PROTECT, _one_sentence(HYGIENE[3:5])),
+            SideNote(Act.PROTECT, _one_sentence(HYGIENE[5:])),
+        ),
         caution="blade hygiene",
         look=tree.today + timedelta(days=7),
         sure=Sureness.LIKELY,

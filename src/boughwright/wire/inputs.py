@@ -109,18 +109,15 @@ def ordinal(day: date | None) -> int:
 
 def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
     """Return one tree's wires as arrays."""
-    clock, running = wired.clock, wired.clock.effective_days
+    clock, size = wired.clock, len(on)
     days = np.array([wire.on.toordinal() for wire in on], dtype=np.int64)
     leaf_out, early_sd, late_sd = _leaf_out_ed(wired)
     rates = _rates(wired)
     row, sink, bark = _places(wired, on, rates)
     curve = _curves(wired, row, leaf_out)
-    last = len(running) - 1
-    today = min(max((wired.calendar.today - clock.first).days, 0), last)
     rings = _rings_before(wired, curve, leaf_out, days)
     fits = [_fit(wire.fit) for wire in on]
     bends = [BENDS[wire.bend or Bend.MODERATE] for wire in on]
-    size = len(on)
     wires = Wires(
         log_rate=rates.log_mean[row],
         log_rate_sd=rates.log_sd[row],
@@ -138,8 +135,10 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
         base_mm=np.array([wire.base_mm for wire in on], dtype=np.float64),
         elastic=np.array([bend.elastic for bend in bends]),
         creep=np.array([bend.creep for bend in bends]),
-        today_ed=np.full(size, running[today]),
-        end_ed=np.full(size, running[last]),
+        today_ed=np.full(
+            size, float(_ed_on(clock, np.array([wired.calendar.today.toordinal()]))[0])
+        ),
+        end_ed=np.full(size, clock.effective_days[-1]),
     )
     grade = np.maximum(
         np.maximum(rates.grade[row].astype(np.int64), int(wired.calendar.leaf_out.grade)),
@@ -290,7 +289,10 @@ def _rings_by(wired: WiredTree, curve: RingCurve, leaf_out: float, days: Days) -
             leaf = float(_ed_on(used, np.array([wired.leaf_out_before.toordinal()]))[0])
     ed = _ed_on(used, days - begun + used.first.toordinal())
     share = ring_share(ed - leaf, curve, season_start_ed=-leaf)
-    return np.where(back < 0, back + share, 0.0)
+    # Whatever the season did not bring it does not lay in the winter after.
+    whole = ring_share(used.effective_days[-1] - leaf, curve, season_start_ed=-leaf)
+    done = np.divide(share, whole, out=np.ones_like(share), where=whole > 0.0)
+    return np.where(back < 0, back + done, 0.0)
 
 
 def _rings_before(wired: WiredTree, curve: RingCurve, leaf_out: float, days: Days) -> Floats:
