@@ -147,6 +147,38 @@ def test_all_wire_and_the_call_up_tell_one_story() -> None:
     assert due == {at for at, w in known.items() if w.off_by is not None and w.off_by <= week}
 
 
+@pytest.mark.parametrize(
+    ("station", "year"),
+    [("Seattle", 2015), ("Wageningen 1979", 1981), ("New Zealand", 2009)],
+)
+def test_a_look_moves_the_day_the_wire_must_be_off(station: str, year: int, tmp_path: Path) -> None:
+    # On the eve of its off-by day the wire on the vigorous maple is looked at. It slides: the day
+    # moves on by some weeks, with a next look before it. It has bitten: it is to come off at once.
+    here, place = season(station, year), stations()[station]
+    off = windows(station, year, here.opened)[FAST, "1L"].off_by
+    eve = off - timedelta(days=1)
+    before = windows(station, year, eve)[FAST, "1L"].off_by
+    found = {}
+    for grade in (0, 3):
+        folder = tmp_path / str(grade)
+        folder.mkdir()
+        book = weather_book(place.record, folder)
+        put_collection(book, place.latitude_deg, wiring_day(station, year))
+        say(book, [Phrase(f"1L bite {grade}", eve, tree=FAST, now=backdated(eve))])
+        lines = all_wire(book, on=eve).lines
+        (found[grade],) = [x.window for x in lines if (x.tree, x.place) == (FAST, "1L")]
+    assert 3 <= (found[0].off_by - before).days <= 42
+    assert (
+        eve + timedelta(days=7)
+        <= found[0].look_by
+        <= min(eve + timedelta(days=28), found[0].off_by)
+    )
+    assert (found[0].seen_grade, found[0].seen_on) == (0, eve)
+    assert found[3].off_by <= eve
+    assert found[3].likely_grade >= 3
+    assert found[0].line.likely >= before
+
+
 # Gaps
 
 

@@ -13,6 +13,7 @@ all wire, the day and the call-up. The figures are told in `docs/real-weather.md
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 from statistics import median
 
 import numpy as np
@@ -362,3 +363,43 @@ def test_a_spring_of_call_ups_week_by_week(station: str, year: int) -> None:
     assert offs[0] >= here.calendars[FAST].starts[Stage.BURST].likely
     assert 7 <= days(end.bitten.likely, offs[0]) <= 42
     assert abs(days(end.off_by, offs[0])) <= 14
+
+
+# The document
+
+
+def figure_rows() -> list[str]:
+    """Return the rows of the document's tables, from the same seasons the checks above run on."""
+    places = {"Seattle": NORTH[:4], "Wageningen": NORTH[4:], "New Zealand": SOUTH}
+    rows = []
+    for place, where in places.items():
+        for tree in (HAWTHORN, HORNBEAM, FAST, ELM, OAK, BEECH):
+            on = sorted(opened(*one, tree).replace(year=2001) for one in where)
+            cells = [f"{day.day} {day:%b}" for day in (on[0], on[len(on) // 2], on[-1])]
+            rows.append(f"| {place} | {tree.split()[1]} | {' | '.join(cells)} |")
+    picks = {
+        "first line, one in ten": lambda one: (at_end(*one, FAST).line.early, FAST),
+        "off by": lambda one: (at_end(*one, FAST).off_by, FAST),
+        "first line, half": lambda one: (at_end(*one, FAST).line.likely, FAST),
+        "bitten, half": lambda one: (at_end(*one, FAST).bitten.likely, FAST),
+        "hornbeam, off by": lambda one: (at_end(*one, HORNBEAM).off_by, HORNBEAM),
+        "beech, off by": lambda one: (at_end(*one, BEECH).off_by, BEECH),
+        "elm, look by": lambda one: (at_end(*one, ELM).look_by, ELM),
+        "elm, off by": lambda one: (at_end(*one, ELM).off_by, ELM),
+    }
+    for what, pick in picks.items():
+        found = [days(day, opened(*one, tree)) for one in EVERY for day, tree in [pick(one)]]
+        rows.append(f"| {what} | {min(found):+d} | {median(found):+.0f} | {max(found):+d} |")
+    for what, kind in (("off by", "off_by"), ("sink used, half", "allowed")):
+        held = []
+        for one in EVERY:
+            day = getattr(at_end(*one, LOOKED, "3L"), kind)
+            held.append(days(getattr(day, "likely", day), season(*one).flush_wired))
+        rows.append(f"| flush wire, {what} | {min(held)} | {median(held):.0f} | {max(held)} |")
+    return rows
+
+
+def test_the_document_tells_these_figures() -> None:
+    document = Path(__file__).parents[2] / "docs" / "real-weather.md"
+    told = document.read_text("utf-8").split("\n")
+    assert [row for row in figure_rows() if row not in told] == []

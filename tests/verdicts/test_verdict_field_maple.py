@@ -91,7 +91,7 @@ def test_thin_low_branch_keeps_tip_and_leaf_and_is_angled_by_guy() -> None:
     assert "tip on" in found.where
     assert "leaf on" in found.where
     assert "guy" in found.where
-    assert "73 %" in found.reasons[0].text  # 12.1 / (47 x 0.35) = 0.7356
+    assert "74 %" in found.reasons[0].text  # 12.1 / (47 x 0.35) = 0.7356
 
 
 def test_graft_is_notched_by_a_third_after_the_heat_and_never_wired() -> None:

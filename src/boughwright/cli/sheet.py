@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import floor
 from typing import TYPE_CHECKING
 
 import click
@@ -12,6 +11,7 @@ from boughwright.cli.progress import progress
 from boughwright.cli.text import short_day, spoken, window, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
+from boughwright.verdicts.words import percent
 
 if TYPE_CHECKING:
     from datetime import date
@@ -76,7 +76,7 @@ def _facts(line: Line, units: str) -> str:
         parts.append(f"base {show_length(branch.base_mm, units)}")
     if branch.target_base_mm is not None and branch.reached is not None:
         wanted = show_length(branch.target_base_mm, units)
-        parts.append(f"{floor(branch.reached * 100 + 1e-6)} % of {wanted}")
+        parts.append(f"{percent(branch.reached)} of {wanted}")
     if branch.internode_share is not None:
         parts.append(f"node {branch.internode_share:.2f} of room to outline")
     return ", ".join(parts)

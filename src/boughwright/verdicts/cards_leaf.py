@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from boughwright.journal.terms import Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts.making import act, held
+from boughwright.verdicts.making import act, held, look_first
 from boughwright.verdicts.rules import (
     FORKING,
     IN_LEAF,
@@ -74,8 +74,12 @@ def shading(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     """Thin the outer leaf of a branch that shades a weaker one, once its own base is thick."""
     if not branch.shades or tree.calendar.stage not in IN_LEAF or branch.kind is Kind.GRAFT:
         return None
-    if branch.phase in (None, Phase.TRUNK) or thick_enough(branch) is not True:
+    if branch.phase in (None, Phase.TRUNK) or thick_enough(branch) is False:
         return None
+    if thick_enough(branch) is None:
+        how = "caliper its base and the trunk beside it"
+        why = f"It shades {listed(branch.shades)}"
+        return look_first(tree, branch, "shading", how, why, measure="base reached")
     reason = Reason(f"It shades {listed(branch.shades)}", "shade", grade=Grade.MEASURED)
     made = act(
         tree,

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 from boughwright.journal.terms import Kind, Phase, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts.making import act, held
-from boughwright.verdicts.rules import CUT_BACK, FORKING, SHOOTING
+from boughwright.verdicts.making import act, held, look_first
+from boughwright.verdicts.rules import CUT_BACK, FORKING, SHOOTING, is_primary
 from boughwright.verdicts.verdict import Act, Reason, Verdict
 from boughwright.verdicts.words import mm
 
@@ -60,11 +60,9 @@ def useless(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
 
 
 def cluster(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
-    """Reduce clusters to two shoots a node; cut back inside a knuckle."""
+    """Reduce clusters to two shoots a node."""
     if branch.phase not in FORKING or branch.kind is Kind.GRAFT:
         return None
-    if branch.knuckle is not None and branch.knuckle > KNUCKLE:
-        return _knuckle(tree, branch)
     if branch.cluster is None or branch.cluster < 3 or tree.calendar.stage not in TWO_STAGES:
         return None
     count = branch.clusters or 1
@@ -94,10 +92,18 @@ def cluster(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     return held(tree, branch, made, Work.TWO)
 
 
-def _knuckle(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+def knuckle(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
+    """Cut back inside a node that many cuts have swollen."""
+    if branch.phase not in FORKING or branch.kind is Kind.GRAFT:
+        return None
+    if branch.knuckle is None or branch.knuckle <= KNUCKLE:
+        return None
     if tree.calendar.stage not in CUT_BACK:
         return None
-    assert branch.knuckle is not None
+    if is_primary(branch) and branch.step is None:
+        how = "caliper its base and the trunk beside it"
+        return look_first(tree, branch, "knuckle", how, "A structural cut needs its step",
+                          measure="step")  # fmt: skip
     reason = Reason(
         f"A node has swollen to {branch.knuckle:.1f} times the wood beside it",
         "knuckle",

@@ -50,6 +50,7 @@ RANKED: Final[tuple[tuple[int, Card], ...]] = (
     (9, cards_cut.swap_leader),
     (9, cards_cut.node_past),
     (10, cards_shoots.useless),
+    (10, cards_shoots.knuckle),
     (10, cards_shoots.cluster),
     (10, cards_shoots.buds),
     (11, cards_wire.wire_on),
@@ -73,6 +74,7 @@ _TABLE: Final[dict[Kind, tuple[Card, ...]]] = {
 }
 
 _CUTS: Final = frozenset({Act.CUT_PAST, Act.SWAP_LEADER, Act.REMOVE})
+_ON_SHOOTS: Final = frozenset({Act.TWO, Act.RUB, Act.BUD_SELECT})
 _WIRES: Final = frozenset({Act.WIRE_OFF, Act.KEEP_WIRE, Act.LOOK_FIRST})
 _ANY_CUT: Final = _CUTS | {Act.CUT_TO_PAIR, Act.CUT_TO_LEAF, Act.TWO, Act.SHORTEN, Act.WEAKEN}
 _TOGETHER: Final[dict[Act, frozenset[Act]]] = {
@@ -109,13 +111,18 @@ def decide(tree: TreeFacts, branch: BranchFacts) -> Verdict:
             others.append(found)
         elif is_waiting(found):
             waits = waits or found
-        elif waits is None or found.act in SAFE_ACTS:
+        elif waits is None or found.act in SAFE_ACTS or _stands_alone(branch, found):
             main = found
     if main is None:
         return waits or leave(tree, branch)
     if main.act in _CUTS and branch.wire is not None:
         main, others = _wire_leads(tree, branch, main, others)
     return _with_notes(main, others) if others else main
+
+
+def _stands_alone(branch: BranchFacts, found: Verdict) -> bool:
+    """Tell whether a light work on shoots goes on while a greater one waits for its day."""
+    return found.act in _ON_SHOOTS and branch.wanted is not False
 
 
 def _wire_leads(

@@ -33,9 +33,16 @@ def mm(length: float) -> str:
     return f"{{{length:.0f} mm}}" if abs(length) >= 20 else f"{{{length:.1f} mm}}"
 
 
+LINES_PERCENT = (85, 90, 95)
+"""Lines that verdicts turn on, in per cent."""
+
+
 def percent(share: float) -> str:
-    """Return a share as ``74 %``, rounded down so that a line just missed never reads as met."""
-    return f"{int(share * 100 + 1e-6)} %"
+    """Return a share as ``74 %``, rounded, but never up onto a line that was just missed."""
+    shown = round(share * 100)
+    if shown in LINES_PERCENT and share * 100 < shown - 1e-6:
+        shown -= 1
+    return f"{shown} %"
 
 
 def day(on: date) -> str:

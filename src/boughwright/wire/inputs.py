@@ -116,6 +116,7 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
     row, sink, bark = _places(wired, on, rates)
     curve = _curves(wired, row, leaf_out)
     rings = _rings_before(wired, curve, leaf_out, days)
+    today = float(_ed_on(clock, np.array([wired.calendar.today.toordinal()]))[0])
     fits = [_fit(wire.fit) for wire in on]
     bends = [BENDS[wire.bend or Bend.MODERATE] for wire in on]
     wires = Wires(
@@ -135,9 +136,7 @@ def known(wired: WiredTree, on: tuple[Wire, ...]) -> Known:
         base_mm=np.array([wire.base_mm for wire in on], dtype=np.float64),
         elastic=np.array([bend.elastic for bend in bends]),
         creep=np.array([bend.creep for bend in bends]),
-        today_ed=np.full(
-            size, float(_ed_on(clock, np.array([wired.calendar.today.toordinal()]))[0])
-        ),
+        today_ed=np.full(size, today),
         end_ed=np.full(size, clock.effective_days[-1]),
     )
     grade = np.maximum(
