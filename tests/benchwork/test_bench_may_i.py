@@ -32,8 +32,9 @@ def words(answer):
 def test_a_yes_says_what_toll_is_left():
     answer = may_i(tree(), branch(), Work.CUT)
     assert answer.say is Say.YES
-    assert "10 of 10 points of toll are left this season, 6 in these six weeks; this takes 1" in words(
-        answer
+    assert (
+        "10 of 10 points of toll are left this season, 6 in these six weeks; this takes 1"
+        in words(answer)
     )
     assert answer.caution == "blades"
 
@@ -73,7 +74,8 @@ def test_toll_spent_is_refused_with_the_day_it_frees():
     answer = may_i(spent, None, Work.CUT, share=1.0)
     assert answer.say is Say.NOT_NOW
     assert answer.from_date == date(2026, 6, 22)  # 11 May and six weeks
-    assert "It has spent 4.5 of the 6 points of toll it bears in six weeks; this takes 2" in words(answer)
+    told = "It has spent 4.5 of the 6 points of toll it bears in six weeks; this takes 2"
+    assert told in words(answer)
     assert may_i(spent, None, Work.CUT, date(2026, 6, 22), 1.0).say is Say.YES
     assert may_i(spent, branch(9), Work.CUT).say is Say.YES  # 1 point still fits
 

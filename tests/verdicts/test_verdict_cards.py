@@ -554,3 +554,19 @@ def test_zone_wire_gets_its_verdict_on_the_tree() -> None:
         "wire"))  # fmt: skip
     assert (found.act, found.row) == (Act.WIRE_OFF, -1)
     assert found.where.startswith("apex: ")
+
+
+def test_a_base_just_below_the_line_says_why_the_verdict_still_stands() -> None:
+    part = replace(branch(base_mm=14.0, trunk_mm=43.0, target_step=0.35, node_mm=30.0,
+                          room_mm=150.0), reached_was=0.955)  # fmt: skip
+    assert part.reached is not None
+    assert 0.93 < part.reached < 0.95  # 14.0 of 15.05 mm
+    found = decide(tree(), part)
+    assert found.act is Act.CUT_TO_PAIR
+    assert found.reasons[0].text == (
+        "Its base of {14.0 mm} has reached 93 % of its target; it had passed 95 %, and the "
+        "verdict turns back 2 points below"
+    )
+    thin = decide(tree(), replace(part, reached_was=0.94))
+    assert thin.act is not Act.CUT_TO_PAIR
+    assert "had passed" not in thin.reasons[0].text

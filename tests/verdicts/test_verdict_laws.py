@@ -53,7 +53,8 @@ INVASIVE: dict[Act, int] = dict.fromkeys(Act, 0) | {
 
 # What is read or judged on a branch, and may be missing. Readings worked out from one another go
 # together. Left out: what is only ever written down when it happens (jobs, wire, signs, local
-# weakness, a branch not wanted, a cut, two leaves or fewer), where nothing on record means it did not happen.
+# weakness, a branch not wanted, a cut, two leaves or fewer), where nothing on record means it did
+# not happen.
 _GROUPS: tuple[tuple[str, ...], ...] = (
     ("base_mm", "base_sd_mm", "base_age_days", "step", "reached", "reached_was"),
     ("trunk_mm", "target_base_mm", "step", "reached", "reached_was"),

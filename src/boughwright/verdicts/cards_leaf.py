@@ -13,6 +13,7 @@ from boughwright.verdicts.rules import (
     IN_LEAF,
     is_primary,
     strength,
+    sureness,
     thick_enough,
     trait_word,
 )
@@ -65,6 +66,7 @@ def pinch(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         works=(Work.PINCH,),
         share=branch.leaf_share or 0.1,
         harm=Harm.WINDOW,
+        sure=sureness(tree, branch, tree.extension_ratio),
         never=("Do not pinch weak, inner or low shoots",),
     )
     return held(tree, branch, made, Work.PINCH)

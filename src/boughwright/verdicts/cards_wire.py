@@ -123,11 +123,12 @@ def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
 
 
 def _used(wire: WireWindow) -> Reason:
-    used = wire.share_used[1]
+    _, used, most = wire.share_used
     by = f"; it should be off by {day(wire.off_by)}" if wire.off_by else ""
     seen = f"The wire {_SEEN[wire.seen_grade]}. " if wire.seen_grade >= 0 else ""
     return Reason(
-        f"{seen}{percent(min(used, 9.99))} of the sink allowed is used{by}",
+        f"{seen}{percent(min(used, 9.99))} of the sink allowed is likely used, "
+        f"{percent(min(most, 9.99))} at the worst{by}",
         "sink used",
         used,
         1.0,

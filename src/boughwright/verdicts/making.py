@@ -17,6 +17,7 @@ from boughwright.verdicts.rules import (
     SOFT,
     THICK,
     UNKNOWN_STRENGTH,
+    at_line,
     minutes_for,
     stage_start,
     sureness,
@@ -61,8 +62,11 @@ def reached_reason(branch: BranchFacts) -> Reason:
     """Return the sentence of how far a base has come."""
     reached = branch.reached if branch.reached is not None else 0.0
     base = f" of {mm(branch.base_mm)}" if branch.base_mm is not None else ""
+    was = branch.reached_was
+    held_by = was is not None and reached < THICK <= was and at_line(reached, was, THICK)
+    kept = f"; it had passed {percent(THICK)}, and the verdict turns back 2 points below"
     return Reason(
-        f"Its base{base} has reached {percent(reached)} of its target",
+        f"Its base{base} has reached {percent(reached)} of its target{kept if held_by else ''}",
         "base reached",
         reached,
         THICK,
