@@ -140,7 +140,10 @@ def _job(tree: TreeFacts, by_row: dict[int, BranchFacts], parts: list[_Part]) ->
         hard = is_hard(branch, p.act, p.share)
         loads += loads_of(branch, p.works, p.share, hard=hard, structural=p.structural)
     rows = rows_in_order(act, (p.row for p in parts), by_row)
-    lead = min(parts, key=lambda p: (p.latest or date.max, p.card != WORST_WIRE, p.row))
+    urgent = {p.row: (p.latest or date.max, p.card != WORST_WIRE) for p in parts}
+    if act is Act.WIRE_OFF:
+        rows = tuple(sorted(rows, key=lambda row: urgent[row]))
+    lead = min(parts, key=lambda p: (*urgent[p.row], p.row))
     reason = lead.reason
     if len(rows) > 1 and lead.row in by_row:
         reason = f"{by_row[lead.row].name}: {reason[:1].lower()}{reason[1:]}"

@@ -22,8 +22,6 @@ from boughwright.cli.text import (
 from boughwright.settings import book_path
 from boughwright.units import show_date
 
-IN_TIME = "nothing but the wait"
-"""What `boughwright.benchwork.costs` says of a job that slips inside its window."""
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -168,11 +166,15 @@ def _told(job: BenchJob) -> str:
 def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
     if not trees:
         return []
+    from boughwright.benchwork.costs import slip_cost  # noqa: PLC0415
+
     lines = ["Opens later:"]
     for tree in trees:
         for job in tree.jobs:
             when = window(job.earliest, job.latest, today)
-            text = f"{tree.name}, {job.act}: {job.places} ({when}). {job.reason.rstrip('.')}."
+            missed = slip_cost(job.act, job.harm, late=True)
+            text = f"{tree.name}, {job.act}: {job.places} ({when}). {job.reason.rstrip('.')}. "
+            text += f"Missed, it costs {missed}."
             lines.append(wrap(spoken(text, units), indent=3, hang=5))
     return lines
 
@@ -181,6 +183,8 @@ def _slipped(slips: tuple[Slip, ...], today: date, units: str) -> list[str]:
     """Return what slips: a table of what the wait costs, then what costs nothing but the wait."""
     if not slips:
         return []
+    from boughwright.benchwork.costs import IN_TIME  # noqa: PLC0415
+
     lines = ["What slips:"]
     dear = [s for s in slips if s.cost != IN_TIME]
     if dear:

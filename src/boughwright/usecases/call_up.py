@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boughwright.benchwork.callup import call_up, tree_call
+from boughwright.benchwork.costs import slip_cost
 from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
 from boughwright.verdicts.cautions import caution_text
@@ -150,4 +151,5 @@ def _job_body(job: BenchJob) -> dict[str, object]:
         "toll": job.toll,
         "never": job.never,
         "caution": caution_text(job.caution) if job.caution else "",
+        "missed": slip_cost(job.act, job.harm, late=True),
     }
