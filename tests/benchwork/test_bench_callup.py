@@ -187,7 +187,7 @@ def test_a_tree_call_groups_verdicts_by_act():
     ]  # fmt: skip
     found = tree_call(maple, rows, verdicts)
     assert [(j.act, j.places, j.order) for j in found.jobs] == [
-        (Act.WIRE_OFF, "1L, 4R and apex", 5),
+        (Act.WIRE_OFF, "4R, 1L and apex", 5),  # the one due today first
         (Act.CUT_PAST, "4R", 7),
         (Act.FEED, "whole tree", 15),
     ]
@@ -201,7 +201,7 @@ def test_a_tree_call_groups_verdicts_by_act():
     assert (found.harm, found.act_by) == (Harm.IRREVERSIBLE, TODAY)
     assert (found.leave_alone, found.branches) == (1, 4)
     assert (found.toll_left, found.toll_season) == (10.0, 10.0)
-    assert found.headline == "Wire off: 1L, 4R and apex by 9 June. 4R: the wire has bitten"
+    assert found.headline == "Wire off: 4R, 1L and apex by 9 June. 4R: the wire has bitten"
     assert found.minutes == pytest.approx(found.setup_minutes + 9 + 4 + 3)
 
 

@@ -195,6 +195,11 @@ def test_a_second_import_replaces_its_days_and_keeps_the_rest(book: Book) -> Non
     np.testing.assert_array_equal(back.t_min_c, [1, 2, 3, 9, 5])
     assert book.put_weather("home", again) == WeatherPut(0, 0, 3)
     assert book.weather_count() == 2
+    bare = [Day(start, nan, nan, 6.5)]
+    assert book.put_weather("home", bare) == WeatherPut(0, 1, 0)
+    kept = book.weather("home", start, start)
+    assert kept is not None
+    assert (kept.t_min_c[0], kept.rain_mm[0]) == (1, 6.5)  # an empty cell wipes nothing
     book.put_weather("away", days(start, [7]))
     assert book.stations() == ["away", "home"]
     assert len(book.weather("home") or ()) == 5

@@ -22,7 +22,6 @@ from boughwright.cli.text import (
 from boughwright.settings import book_path
 from boughwright.units import show_date
 
-
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date

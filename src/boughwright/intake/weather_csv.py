@@ -28,6 +28,7 @@ _UNKNOWN = frozenset(("", "-", "--", "?", ".", "na", "n/a", "nan", "null", "none
 _KINDS = {
     "": None,
     **dict.fromkeys(("read", "observed", "measured"), Origin.READ),
+    **dict.fromkeys(("bench", "by hand"), Origin.BENCH),
     **dict.fromkeys(("forecast", "predicted"), Origin.FORECAST),
 }
 _TEMPERATURES = ("t_min_c", "t_max_c")
@@ -209,7 +210,7 @@ class _Table:
         word = cells[self._kind_place].strip().casefold()
         if word not in _KINDS:
             raise TextError(
-                f"kind is {word!r}", allowed="read or forecast", todo="Mend or empty it"
+                f"kind is {word!r}", allowed="read, bench or forecast", todo="Mend or empty it"
             )
         return _KINDS[word]
 

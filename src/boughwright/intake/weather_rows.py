@@ -53,7 +53,7 @@ _KEPT_REFUSALS = 500
 class WeatherDay:
     """One day of weather. nan is unknown.
 
-    Units as in `boughwright.season.record.Weather`; ``origin`` is read or forecast.
+    Units as in `boughwright.season.record.Weather`; ``origin`` is read, bench or forecast.
     """
 
     on: date
@@ -192,7 +192,7 @@ class Gathering:
         if on > self._last:
             self.refuse(row, f"{on} is more than {DAYS_AHEAD} days ahead",
                         f"up to {self._last}", "Check the date")  # fmt: skip
-        elif on > self._today and origin == Origin.READ:
+        elif on > self._today and origin in (Origin.READ, Origin.BENCH):
             self.refuse(row, f"{on} is still to come, so it cannot have been read",
                         "forecast in the column kind", "Check the date")  # fmt: skip
         elif on < EARLIEST:

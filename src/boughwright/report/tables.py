@@ -57,7 +57,7 @@ if TYPE_CHECKING:
 _ALWAYS = frozenset({"tree", "branch", "name", "species"})
 """Columns that are written though every cell is empty, where the table has them."""
 
-_KIND = {Origin.READ: "read", Origin.BENCH: "read", Origin.FORECAST: "forecast"}
+_KIND = {Origin.READ: "read", Origin.BENCH: "bench", Origin.FORECAST: "forecast"}
 
 
 def write_folder(

@@ -105,8 +105,10 @@ def folder_page() -> str:
         parts.append(f"## `{table.file}`\n\nEach row is {table.row}.{needed}\n\n"
                      f"{_columns(table.columns, 'column')}")  # fmt: skip
     columns = ", ".join(f"`{name}`" for name in WEATHER_COLUMNS)
-    parts.append(f"## `{WEATHER_FOLDER}/NAME.csv`\n\nColumns {columns}. `kind` is `read` or "
-                 "`forecast`. Days without any value are left out.\n")  # fmt: skip
+    parts.append(
+        f"## `{WEATHER_FOLDER}/NAME.csv`\n\nColumns {columns}. `kind` is `read`, `bench` (read at "
+        "the bench, believed first) or `forecast`. Days without any value are left out.\n"
+    )
     return "\n".join(parts)
 
 

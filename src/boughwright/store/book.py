@@ -206,7 +206,9 @@ class Book:
     def put_weather(
         self, station: str, days: Iterable[DayReading], *, file: str = ""
     ) -> WeatherPut:
-        """Write weather days: all or none. A day that is there is replaced, others are kept.
+        """Write weather days: all or none. Values that are there are replaced, others kept.
+
+        An unknown value never replaces a known one.
 
         Parameters
         ----------
@@ -231,6 +233,8 @@ class Book:
                 )
                 query = select(table).where(table.c.station == station, span)
                 kept = {(r.on_day, r.origin): tuple(r[3:-1]) for r in connection.execute(query)}
+            # An empty cell never wipes a reading that is there.
+            given = {key: _over(kept.get(key), values) for key, values in given.items()}
             new = {key: values for key, values in given.items() if key not in kept}
             changed = {k: v for k, v in given.items() if k in kept and kept[k] != v}
             for on, origin in changed:
@@ -389,3 +393,12 @@ def _weather_values(
     on, origin = key
     named = dict(zip(WEATHER_FIELDS, values, strict=True))
     return {"station": station, "on_day": on, "origin": origin, "file": file} | named
+
+
+def _over(
+    kept: tuple[float | None, ...] | None, given: tuple[float | None, ...]
+) -> tuple[float | None, ...]:
+    """Return given values over those kept; unknown ones leave what is there."""
+    if kept is None:
+        return given
+    return tuple(old if new is None else new for old, new in zip(kept, given, strict=True))

@@ -200,12 +200,20 @@ def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         branch,
         "look at wire",
         "look at the wire and log its grade",
-        f"A first line may show from {day(wire.look_by)}",
+        _look_why(wire),
         measure="first line",
         latest=max(wire.look_by, tree.today),
         harm=Harm.WINDOW,
         flip="the grade you see",
     )
+
+
+def _look_why(wire: WireWindow) -> str:
+    assert wire.look_by is not None
+    early = wire.line.early
+    if early is not None and early <= wire.look_by:
+        return f"A first line may show from {day(early)}"
+    return f"Such wire is looked at by {day(wire.look_by)}, whatever the forecast says"
 
 
 def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
