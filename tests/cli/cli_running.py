@@ -90,6 +90,11 @@ READING: dict[str, list[str]] = {
     "may-i yes": ["may-i", "ditch field maple", "2R cut to pair 1"],
     "may-i not now": ["may-i", "ditch field maple", "repot hard"],
     "may-i never": ["may-i", "tall beech", "leaf full"],
+    "gauge": ["gauge", "ditch field maple", "1L"],
+    "gauge of copper": ["gauge", "ditch field maple", "2R", "--metal", "cu", "--bend", "gentle"],
+    "gauge too thick": ["gauge", "gate hornbeam", "1R", "--bend", "strong", "--lowering"],
+    "species": ["species", "japanese maple"],
+    "species with a rule of its own": ["species", "Fagus sylvatica"],
     "may-i later": ["may-i", "ditch field maple", "1L wire on 2 al", "--day", "2026-07-15"],
 }
 """Commands that only read, by the name of their screen. Without ``--on`` they take the

@@ -12,12 +12,15 @@ import pytest
 from cli_running import READING, shown
 
 from boughwright.cli import COMMANDS
+from boughwright.journal.terms import Bend, Metal
 from boughwright.sources import all_sources
 from boughwright.usecases.call_up import call_up_for, call_up_shape
 from boughwright.usecases.doubts import doubts, doubts_shape
+from boughwright.usecases.gauge import gauge_for, gauge_shape
 from boughwright.usecases.may_i import ask, ask_shape
 from boughwright.usecases.records import records, records_shape
 from boughwright.usecases.sheet import sheet, sheet_shape
+from boughwright.usecases.species import species_shape, species_values
 from boughwright.usecases.stages import stage_shape, stage_strip
 from boughwright.usecases.wires import all_wire, all_wire_shape
 
@@ -39,6 +42,18 @@ CALLS: dict[str, tuple[list[str], Callable[[Path], Any]]] = {
     "stages": (["stages"], lambda b: stage_shape(stage_strip(b))),
     "records": (["records", "tile trident"], lambda b: records_shape(records(b, "tile trident"))),
     "doubts": (["doubts"], lambda b: doubts_shape(doubts(b))),
+    "gauge": (
+        ["gauge", "ditch field maple", "1L", "--bend", "strong", "--metal", "cu", "--lowering"],
+        lambda b: gauge_shape(
+            gauge_for(
+                b, "ditch field maple", "1L", bend=Bend.STRONG, metal=Metal.COPPER, lowering=True
+            )
+        ),
+    ),
+    "species": (
+        ["species", "field maple"],
+        lambda _: species_shape(*species_values("field maple")),
+    ),
     "may-i": (
         ["may-i", "ditch field maple", "repot hard"],
         lambda b: ask_shape(ask(b, "ditch field maple", "repot hard")),

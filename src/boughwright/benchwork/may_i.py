@@ -161,6 +161,14 @@ def seen_on(tree: TreeFacts, on: date) -> TreeFacts:
     return replace(tree, outlook=calm)
 
 
+def wire_first(branch: BranchFacts | None, work: Work) -> Answer | None:
+    """Put wire off before a cut, a leaf work or a pinch on the same branch."""
+    if branch is None or branch.wire is None or work not in _TIPS | LEAF:
+        return None
+    text = "Take its wire off first: wire hides what to cut"
+    return Answer(Say.YES, (Reason(text, "order of works"),))
+
+
 def may_i(
     tree: TreeFacts,
     branch: BranchFacts | None,
@@ -214,7 +222,7 @@ def may_i(
     counted = toll_of(tree, when) if toll is None else toll
     cost = points(load) if cost is None else cost
     row = -1 if branch is None else branch.row
-    answers = [first, feeder(branch, work, whole=structural or hard)]
+    answers = [first, feeder(branch, work, whole=structural or hard), wire_first(branch, work)]
     answers += pairs(tree, heavy_of(work, share, hard=hard), when, row=row, planned=planned)
     if cost > 0:
         answers.append(quiet(tree, row, work, when))
