@@ -21,7 +21,7 @@ from boughwright.journal.events import Event, Measured, Noted, Withdrawn, standi
 from boughwright.journal.terms import Quantity
 from boughwright.season.record import Origin
 from boughwright.store.book import Book
-from boughwright.store.layout import Snapshot, WeatherPut
+from boughwright.store.layout import WeatherPut
 from boughwright.store.reader import Reader
 
 if TYPE_CHECKING:
@@ -51,7 +51,6 @@ def test_an_empty_book_answers_plainly(book: Book) -> None:
     assert (book.events(), book.trees(), book.stations()) == ([], [], [])
     assert (book.position(), book.weather_count()) == (0, 0)
     assert book.weather("x") is None
-    assert book.snapshot("x") is None
     assert book.append([]) == 0
 
 
@@ -270,19 +269,7 @@ def test_any_set_of_days_comes_back_exactly(
     np.testing.assert_array_equal(back.t_max_c, expected[1])
 
 
-# ---- snapshots and the light reader
-
-
-def test_snapshots_are_kept_replaced_and_dropped(book: Book) -> None:
-    book.put_snapshot(Snapshot("tree t1", 4, "v1", b"\x00\xff"))
-    book.put_snapshot(Snapshot("tree t2", 4, "v1", b""))
-    book.put_snapshot(Snapshot("tree t1", 9, "v2", b"new"))
-    assert book.snapshot("tree t1") == Snapshot("tree t1", 9, "v2", b"new")
-    assert book.snapshot("tree t2") == Snapshot("tree t2", 4, "v1", b"")
-    book.append(notes(1))
-    book.drop_snapshots()
-    assert book.snapshot("tree t1") is None
-    assert book.position() == 1
+# ---- the light reader
 
 
 def test_the_light_reader_answers_exactly_as_the_book(book: Book) -> None:
@@ -291,7 +278,6 @@ def test_the_light_reader_answers_exactly_as_the_book(book: Book) -> None:
     book.put_weather("home", days(DAY, [1, nan, 3]))
     book.put_weather("home", days(DAY, [4, 5], origin=Origin.FORECAST))
     book.put_weather("away", days(DAY, [4, 5]))
-    book.put_snapshot(Snapshot("k", 9, "s", b"\x01"))
     with Reader.open(book.path) as reader:
         for tree in (None, "t1", "t3", "nothing"):
             for after in (None, 0, 2, 99):
@@ -301,8 +287,6 @@ def test_the_light_reader_answers_exactly_as_the_book(book: Book) -> None:
         assert reader.position() == book.position() == 9
         assert reader.stations() == book.stations()
         assert reader.weather_count() == book.weather_count() == 3
-        assert reader.snapshot("k") == book.snapshot("k")
-        assert reader.snapshot("none") is None
         assert reader.weather("nowhere") is None
         spans = [(None, None), (DAY, None), (None, DAY), (DAY, DAY + timedelta(days=9))]
         for station in ("home", "away"):

@@ -51,7 +51,7 @@ def test_every_table_is_strict_and_the_checks_are_the_same(tmp_path: Path) -> No
 
     assert made(migrated) == made(direct)
     tables = [sql for sql in made(migrated).values() if sql.startswith("CREATE TABLE")]
-    assert len(tables) == 4
+    assert len(tables) == 3
     assert all(sql.endswith("STRICT") for sql in tables)
 
 

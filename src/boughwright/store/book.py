@@ -26,7 +26,6 @@ from boughwright.store.layout import (
     EVENT_COLUMNS,
     WEATHER_FIELDS,
     Row,
-    Snapshot,
     WeatherPut,
 )
 from boughwright.store.rows import (
@@ -288,34 +287,6 @@ class Book:
         query = select(schema.meta.c.value).where(schema.meta.c.key == _WEATHER_COUNT)
         with self._reading() as connection:
             return int(connection.scalar(query) or 0)
-
-    # ---- snapshots
-
-    def put_snapshot(self, snapshot: Snapshot) -> None:
-        """Keep a computed thing, in place of the one of the same key."""
-        table = schema.snapshot
-        with self._writing() as connection:
-            connection.execute(delete(table).where(table.c.key == snapshot.key))
-            connection.execute(
-                insert(table).values(
-                    key=snapshot.key,
-                    position=snapshot.position,
-                    stamp=snapshot.stamp,
-                    blob=snapshot.blob,
-                )
-            )
-
-    def snapshot(self, key: str) -> Snapshot | None:
-        """Return the computed thing kept under ``key``."""
-        query = select(schema.snapshot).where(schema.snapshot.c.key == key)
-        with self._reading() as connection:
-            row = connection.execute(query).one_or_none()
-        return None if row is None else Snapshot(*row)
-
-    def drop_snapshots(self) -> None:
-        """Throw every computed thing away; nothing is lost by it."""
-        with self._writing() as connection:
-            connection.execute(delete(schema.snapshot))
 
     # ---- within
 

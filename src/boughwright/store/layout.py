@@ -40,20 +40,6 @@ ORIGIN_WORDS = {Origin.BENCH: "bench", Origin.READ: "read", Origin.FORECAST: "fo
 
 
 @dataclass(frozen=True, slots=True)
-class Snapshot:
-    """Something computed from the journal and kept to save time. It can always be dropped.
-
-    ``position`` is the journal position it was made at; ``stamp`` whatever else it depends on
-    (program version, weather count, settings), in the caller's words.
-    """
-
-    key: str
-    position: int
-    stamp: str
-    blob: bytes
-
-
-@dataclass(frozen=True, slots=True)
 class WeatherPut:
     """What an import of weather did, in days."""
 

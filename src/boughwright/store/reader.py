@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 from boughwright.store.faults import connect_to_read, require_book, told
-from boughwright.store.layout import EVENT_COLUMNS, WEATHER_FIELDS, Row, Snapshot
+from boughwright.store.layout import EVENT_COLUMNS, WEATHER_FIELDS, Row
 from boughwright.store.rows import day_span, row_event, weather_of
 
 if TYPE_CHECKING:
@@ -109,12 +109,6 @@ class Reader:
         """Return a number that grows whenever a weather day is added or changed."""
         rows = self._all("SELECT value FROM meta WHERE key = 'weather_count'")
         return int(rows[0][0]) if rows else 0
-
-    def snapshot(self, key: str) -> Snapshot | None:
-        """Return the computed thing kept under ``key``."""
-        query = "SELECT key, position, stamp, blob FROM snapshot WHERE key = ?"
-        rows = self._all(query, key)
-        return Snapshot(*rows[0]) if rows else None
 
     def _all(self, query: str, *values: Any) -> list[Any]:
         with told(self.path):

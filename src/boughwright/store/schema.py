@@ -20,7 +20,6 @@ from sqlalchemy import (
     Double,
     Index,
     Integer,
-    LargeBinary,
     MetaData,
     PrimaryKeyConstraint,
     Table,
@@ -154,17 +153,6 @@ weather_day = Table(
     sqlite_strict=True,
 )
 """One row a station, day and origin. ``file`` is where it was read from."""
-
-snapshot = Table(
-    "snapshot",
-    metadata,
-    Column("key", Text(), primary_key=True),
-    Column("position", counter(), nullable=False),
-    Column("stamp", Text(), nullable=False),
-    Column("blob", LargeBinary(), nullable=False),
-    sqlite_strict=True,
-)
-"""Computed things kept to save time; droppable at any moment."""
 
 meta = Table(
     "meta",

@@ -1,4 +1,4 @@
-"""The first layout: journal, weather, snapshots and the book's own facts."""
+"""The first layout: journal, weather and the book's own facts."""
 
 from __future__ import annotations
 
@@ -18,14 +18,6 @@ def upgrade() -> None:
     """Make the tables; on SQLite also the triggers that keep the journal append-only."""
     _event()
     _weather_day()
-    op.create_table(
-        "snapshot",
-        sa.Column("key", sa.Text(), primary_key=True),
-        sa.Column("position", counter(), nullable=False),
-        sa.Column("stamp", sa.Text(), nullable=False),
-        sa.Column("blob", sa.LargeBinary(), nullable=False),
-        sqlite_strict=True,
-    )
     op.create_table(
         "meta",
         sa.Column("key", sa.Text(), primary_key=True),
