@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from boughwright.health.pressure import Pressure, pressure, spring_class
+from boughwright.health.pressure import Pressure, pressure
 from boughwright.health.signs import (
     ACTIVE_DAYS,
     CAUSES,
@@ -136,10 +136,3 @@ def test_warm_weeks_after_burst_lower_it_by_one() -> None:
     cold = pressure(Stage.RUNNING, 2, after_burst_mean_c=12.0)
     assert cold is not None
     assert cold.pressure is Pressure.HIGH
-
-
-@pytest.mark.parametrize(("mean", "word"), [(12.0, "severe"), (14.0, "moderate"), (16.0, "slight")])
-def test_spring_class_after_neely_and_himelick(mean: float, word: str) -> None:
-    # Neely & Himelick, as quoted by extension services (from memory): below 55 °F (12.8 °C)
-    # severe, 55-60 °F less so, above 60 °F (15.6 °C) slight.
-    assert spring_class(mean) == word

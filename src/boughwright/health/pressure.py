@@ -1,9 +1,8 @@
 """How likely leaf disease is now: wet spells on soft leaf, with the temperature after bud burst.
 
-Spells are counted by the generic infection model of Magarey, Sutton & Russo (2005); the class of
-a spring by the mean temperature of the two weeks after burst after Neely & Himelick, as quoted by
-extension services (from memory): below 12.8 °C severe, below 15.6 °C moderate, else slight. How
-the two join is a starting value.
+Spells are counted by the generic infection model of Magarey, Sutton & Russo (2005), and a spring
+is classed by the mean temperature of the two weeks after burst, both in
+`boughwright.season.infection`. How the two join is a starting value.
 """
 
 from __future__ import annotations
@@ -12,13 +11,12 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Final
 
+from boughwright.season.infection import Blight, blight_class
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 
 SOFT: Final = frozenset({Stage.BURST, Stage.FIRST_LEAF, Stage.RUNNING, Stage.CLOSING})
 HALF_SOFT: Final = frozenset({Stage.SECOND_PUSH})
-SEVERE_BELOW_C: Final = 12.8
-MODERATE_BELOW_C: Final = 15.6
 
 
 class Pressure(IntEnum):
@@ -44,13 +42,6 @@ class Reading:
     grade: Grade
 
 
-def spring_class(mean_c: float) -> str:
-    """Return how bad leaf blight may be by the mean temperature [°C] of two weeks after burst."""
-    if mean_c < SEVERE_BELOW_C:
-        return "severe"
-    return "moderate" if mean_c < MODERATE_BELOW_C else "slight"
-
-
 def pressure(
     stage: Stage, wet_spells_14d: int | None, *, after_burst_mean_c: float | None = None
 ) -> Reading | None:
@@ -74,7 +65,8 @@ def pressure(
     if stage in HALF_SOFT:
         steps -= 1
         why += "; only new shoots are soft"
-    if after_burst_mean_c is not None and spring_class(after_burst_mean_c) == "slight":
+    warm = after_burst_mean_c is not None and blight_class(after_burst_mean_c) == Blight.SLIGHT
+    if warm:
         steps -= 1
         why += "; the weeks after burst were warm"
     return Reading(Pressure(max(steps, 1)), why, Grade.GUESS)

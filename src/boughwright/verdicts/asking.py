@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, TypeAlias
 
 from boughwright.journal.terms import Work
+from boughwright.sources import Grade
 from boughwright.verdicts.answer import Answer, Say
 from boughwright.verdicts.verdict import Reason
 from boughwright.verdicts.words import day
@@ -69,6 +70,20 @@ def not_now(
 def never(text: str, *, instead: str = "", reason: Reason | None = None) -> Answer:
     """Return a *never* for one plain reason."""
     return Answer(Say.NEVER, (reason or Reason(text, "condition"),), instead=instead)
+
+
+def sick(asked: Asked, watched: tuple[str, ...], *, instead: str) -> Answer | None:
+    """Put a work off while one of some signs of disease is active on the tree."""
+    found = [sign for sign in watched if sign in asked.tree.disease]
+    if not found:
+        return None
+    text = f"Active signs on the tree: {', '.join(found)}"
+    return not_now(
+        text,
+        condition="one clean flush is over",
+        instead=instead,
+        reason=Reason(text, "signs", grade=Grade.MEASURED),
+    )
 
 
 def is_medium(work: Work, share: float | None, hard: bool) -> bool:

@@ -32,6 +32,7 @@ from boughwright.verdicts.asking import (
     never,
     not_now,
     past_medium,
+    sick,
     very_hot_soon,
 )
 from boughwright.verdicts.cautions import caution_for
@@ -307,16 +308,7 @@ def wire_rest(asked: Asked) -> Answer | None:
 
 def no_wet_disease(asked: Asked) -> Answer | None:
     """Put off wounds while a disease that spreads by wounds and wet is active."""
-    found = [sign for sign in WET_DISEASE if sign in asked.tree.disease]
-    if not found:
-        return None
-    text = f"Active signs on the tree: {', '.join(found)}"
-    return not_now(
-        text,
-        condition="one clean flush is over",
-        instead="take sick leaves off on a dry day",
-        reason=Reason(text, "signs", grade=Grade.MEASURED),
-    )
+    return sick(asked, WET_DISEASE, instead="take sick leaves off on a dry day")
 
 
 def pinch_ready(asked: Asked) -> Answer | None:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Phase, Vigour, Work
 from boughwright.season.stages import Stage
-from boughwright.sources import Grade
 from boughwright.verdicts.asking import (
     LEAF_DISEASE,
     LEAF_WORKS,
@@ -23,6 +22,7 @@ from boughwright.verdicts.asking import (
     never,
     not_now,
     past_medium,
+    sick,
 )
 from boughwright.verdicts.rules import (
     FORKING,
@@ -217,16 +217,7 @@ def every_second_year(asked: Asked) -> Answer | None:
 def leaf_clean(asked: Asked) -> Answer | None:
     """Refuse leaf works with active disease: any for all leaves, wet ones for the lighter kinds."""
     watched = (*LEAF_DISEASE, "canker") if asked.work is Work.LEAF_FULL else WET_DISEASE
-    found = [sign for sign in watched if sign in asked.tree.disease]
-    if not found:
-        return None
-    text = f"Active signs on the tree: {', '.join(found)}"
-    return not_now(
-        text,
-        condition="one clean flush is over",
-        instead="bag sick leaves and give it air",
-        reason=Reason(text, "signs", grade=Grade.MEASURED),
-    )
+    return sick(asked, watched, instead="bag sick leaves and give it air")
 
 
 def nothing_to_get_over(asked: Asked) -> Answer | None:
