@@ -117,7 +117,9 @@ def rings_by(
     leaf_row = int(np.clip(clock.day(leaf_out), 0, len(clock.effective_days) - 1))
     at_leaf_out = float(clock.effective_days[leaf_row])
     curve = curve_for(species.word("wood"), free=False)
-    share = ring_share(
-        clock.effective_days[rows] - at_leaf_out, curve, season_start_ed=-at_leaf_out
-    )
+    since = clock.effective_days - at_leaf_out
+    share = ring_share(since[rows], curve, season_start_ed=-at_leaf_out)
+    # A short season still lays its whole ring: none of it is left for the winter.
+    whole = float(ring_share(since[-1], curve, season_start_ed=-at_leaf_out))
+    share = share / whole if whole > 0.0 else share
     return np.array([first.year for first in firsts], dtype=np.float64) + share

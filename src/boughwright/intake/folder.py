@@ -370,12 +370,12 @@ def _contradictions(gathering: Gathering) -> None:
             shared.append(event)
         else:
             by_tree[event.tree].append(event)
-    for tree, events in by_tree.items():
-        for fault in replay(tree, (*events, *shared)).contradictions:
+    for key, events in by_tree.items():
+        tree = replay(key, (*events, *shared))
+        for fault in tree.contradictions:
             file, row = _where(gathering, fault.events)
-            gathering.problems.append(
-                Problem(file, row, "", f"{tree}: {fault.what}", todo=fault.todo, refused=False)
-            )
+            told = f"{tree.name}: {fault.what}"
+            gathering.problems.append(Problem(file, row, "", told, todo=fault.todo, refused=False))
 
 
 def _where(gathering: Gathering, events: Iterable[UUID]) -> tuple[str, int]:
