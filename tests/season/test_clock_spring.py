@@ -9,9 +9,10 @@ from clock_fixture import made_species, made_weather
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from boughwright.journal.terms import Sign
 from boughwright.season.clock import site_clocks
 from boughwright.season.leafout import required_warmth
-from boughwright.season.spring import learned_factor, species_factor
+from boughwright.season.spring import learned_factor, logged_leaf_out, species_factor
 from boughwright.sources import Grade
 
 if TYPE_CHECKING:
@@ -78,3 +79,39 @@ def test_a_beech_learns_by_its_own_model() -> None:
     late = [(clock, clock.first + timedelta(days=140)) for clock in CLOCKS[:4]]
     early = [(clock, clock.first + timedelta(days=105)) for clock in CLOCKS[:4]]
     assert learned_factor(late, beech).value > learned_factor(early, beech).value
+
+
+def test_a_season_with_burst_alone_gives_leaf_out_fifty_degree_days_later() -> None:
+    clock = CLOCKS[3]
+    burst = clock.first + timedelta(days=95)
+    opened = logged_leaf_out(clock, {Sign.BURST: burst})
+    assert opened is not None
+    before, after = clock.day(opened) - 1, clock.day(opened)
+    needed = clock.warmth_cd[clock.day(burst)] + 50.0
+    assert clock.warmth_cd[before] < needed <= clock.warmth_cd[after]
+
+
+def test_a_logged_first_leaf_is_leaf_out_and_other_signs_are_none() -> None:
+    clock = CLOCKS[3]
+    day = clock.first + timedelta(days=110)
+    burst = day - timedelta(days=20)
+    assert logged_leaf_out(clock, {Sign.FIRST_LEAF: day, Sign.BURST: burst}) == day
+    assert logged_leaf_out(clock, {Sign.HARD: day}) is None
+
+
+def test_years_of_burst_teach_what_years_of_first_leaf_teach() -> None:
+    dates = [leaf_out(clock, 1.2) for clock in CLOCKS[:5]]
+    bursts = []
+    for clock, day in zip(CLOCKS, dates, strict=False):
+        warm = clock.warmth_cd[clock.day(day)] - 50.0
+        bursts.append(clock.first + timedelta(days=int(np.argmax(clock.warmth_cd >= warm))))
+    told = [
+        (clock, opened)
+        for clock, burst in zip(CLOCKS, bursts, strict=False)
+        if (opened := logged_leaf_out(clock, {Sign.BURST: burst})) is not None
+    ]
+    direct = learned_factor(list(zip(CLOCKS, dates, strict=False)), MAPLE)
+    by_burst = learned_factor(told, MAPLE)
+    assert by_burst.years == 5
+    # Both days are whole: each may miss up to a day's warmth, some 8 of 170 °C d.
+    assert by_burst.value == pytest.approx(direct.value, rel=0.05)

@@ -570,3 +570,13 @@ def test_a_base_just_below_the_line_says_why_the_verdict_still_stands() -> None:
     thin = decide(tree(), replace(part, reached_was=0.94))
     assert thin.act is not Act.CUT_TO_PAIR
     assert "had passed" not in thin.reasons[0].text
+
+
+def test_a_mark_on_a_twig_does_not_bar_a_show_but_one_on_a_primary_does() -> None:
+    shown = replace(MAPLE, show_on=date(2026, 11, 28), show_leafless=True)
+    bitten = window(seen_grade=3, likely_grade=3)
+    twig_marked = tree_level(shown, [branch(), replace(twig(), wire=bitten)])
+    assert any("fit for the show" in v.where for v in twig_marked)
+    primary_marked = tree_level(shown, [replace(branch(), wire=bitten)])
+    assert not any("fit for the show" in v.where for v in primary_marked)
+    assert any("has a wire mark" in r.text for v in primary_marked for r in v.reasons)

@@ -8,7 +8,7 @@ move the species' factor.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -262,6 +262,31 @@ def corrected(clock: SiteClock, forecast: LeafOut, seen: Mapping[Sign, date]) ->
     weights = np.array([forecast.sd_cd, spread]) ** -2.0
     warmth = float(weights @ np.array([forecast.warmth_cd, implied]) / weights.sum())
     return LeafOut(warmth, float(weights.sum() ** -0.5), None, Grade.MEASURED)
+
+
+def logged_leaf_out(clock: SiteClock, seen: Mapping[Sign, date]) -> date | None:
+    """Return leaf-out of a past season as its looks give it.
+
+    Parameters
+    ----------
+    clock : SiteClock
+        Of that season.
+    seen : mapping of Sign to date
+        First day on which each stage was seen.
+
+    Returns
+    -------
+    date or None
+        The day of ``first leaf``; with ``burst`` alone, the day on which 50 °C d more had come.
+        None with neither.
+    """
+    if Sign.FIRST_LEAF in seen:
+        return seen[Sign.FIRST_LEAF]
+    if Sign.BURST not in seen:
+        return None
+    needed = _warmth_on(clock, seen[Sign.BURST]) - AFTER_CD[Sign.BURST][0]
+    row = int(np.searchsorted(clock.warmth_cd, needed))
+    return clock.first + timedelta(days=row) if row < clock.warmth_cd.size else None
 
 
 def _warmth_on(clock: SiteClock, day: date) -> float:

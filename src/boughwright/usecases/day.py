@@ -21,7 +21,7 @@ from boughwright.season.fill import as_known_on
 from boughwright.season.normals import normals_from
 from boughwright.season.outlook import ten_days
 from boughwright.season.record import Weather
-from boughwright.season.spring import learned_factor
+from boughwright.season.spring import learned_factor, logged_leaf_out
 from boughwright.settings import Settings, settings_of
 from boughwright.species.tables import find, with_overrides
 from boughwright.store.layout import EVENT_COLUMNS
@@ -63,6 +63,8 @@ TREE_SET = "tree"
 """Kind under which a tree's facts are stored."""
 ALARM_DAYS = 7
 """How far ahead alarms look: the week of the call-up. [d]"""
+REST_KNOWN_DAYS = 200
+"""A spring is learned from only when the weather of the rest before it is on record. [d]"""
 FRESH_ROOT_DAYS = 28
 BARE_BARK_DAYS = 14
 
@@ -429,9 +431,18 @@ def _own_factor(
     clocks: _Clocks,
     clock: SiteClock,
 ) -> LeafOutFactor | None:
-    past = [(on, sign) for on, sign in looks if sign is Sign.FIRST_LEAF and on < clock.first]
     known = clocks.records[str(shelf.place_fields.get("weather") or shelf.place)]
-    pairs = [(clocks.of(shelf, on), on) for on, _ in past if on > known.start + timedelta(days=200)]
+    seasons: dict[date, dict[Sign, date]] = {}
+    for on, sign in sorted(looks):
+        if known.start + timedelta(days=REST_KNOWN_DAYS) < on < clock.first:
+            first = season_first(on, south=clock.south)
+            seasons.setdefault(first, {}).setdefault(sign, on)
+    pairs = []
+    for first, seen in seasons.items():
+        then = clocks.of(shelf, first)
+        leaf_out = logged_leaf_out(then, seen)
+        if leaf_out is not None:
+            pairs.append((then, leaf_out))
     return learned_factor(pairs, species) if pairs else None
 
 

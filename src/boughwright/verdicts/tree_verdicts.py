@@ -530,7 +530,11 @@ def _against_show(tree: TreeFacts, branches: Sequence[BranchFacts], on: date) ->
         found.append(Reason("Inner twigs are being lost", "twigs lost"))
     if set(tree.disease) & {"canker", "spots", "pest"}:
         found.append(Reason("Disease is active; it stays at home", "signs"))
-    marks = [b for b in branches if b.wire is not None and b.wire.seen_grade >= 3]
+    marks = [
+        b
+        for b in branches
+        if b.wire is not None and b.wire.seen_grade >= 3 and (b.order <= 1 or is_primary(b))
+    ]
     if marks and (on - tree.today).days < WIRE_OFF_BEFORE_SHOW_DAYS:
         found.append(Reason(f"{marks[0].name} has a wire mark", "bite grade", 3.0, 2.0))
     return found
