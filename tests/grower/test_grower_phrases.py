@@ -232,8 +232,8 @@ def test_no_bite_is_a_look_that_found_none(maple: Grower) -> None:
 
 
 def test_a_stage_sought_too_early_is_not_that_stage(maple: Grower) -> None:
-    never = open_day(maple.path, on=date(2026, 4, 1)).trees[0].calendar
     maple.say("burst", date(2025, 4, 9), "maple")
+    never = open_day(maple.path, on=date(2026, 4, 1)).trees[0].calendar
     maple.say("burst none", date(2026, 3, 20), "maple")
     now = open_day(maple.path, on=date(2026, 4, 1)).trees[0]
     assert now.calendar.starts == never.starts
