@@ -7,6 +7,6 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-settings.register_profile("same", derandomize=True)
-settings.register_profile("search", derandomize=False)
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("search", derandomize=False, deadline=None)
 settings.load_profile("same")

@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Bark, Metal, Phase, Vigour, Work, Zone
+from boughwright.season.clock import season_first
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 from boughwright.verdicts.making import act, held, look_first
@@ -114,7 +115,7 @@ def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             tree,
             branch,
             wire,
-            _used(wire),
+            _used(tree, wire),
             harm=Harm.IRREVERSIBLE,
             card="wire past its day",
             flip="a look today finds it slides",
@@ -122,9 +123,11 @@ def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     return None
 
 
-def _used(wire: WireWindow) -> Reason:
+def _used(tree: TreeFacts, wire: WireWindow) -> Reason:
     _, used, most = wire.share_used
     by = f"; it should be off by {day(wire.off_by)}" if wire.off_by else ""
+    if wire.off_by == season_first(tree.today, south=tree.calendar.south):
+        by = "; it was due off before this season"
     seen = f"The wire {_SEEN[wire.seen_grade]}. " if wire.seen_grade >= 0 else ""
     return Reason(
         f"{seen}{percent(min(used, 9.99))} of the sink allowed is likely used, "
@@ -148,7 +151,7 @@ def due(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             tree,
             branch,
             wire,
-            _used(wire),
+            _used(tree, wire),
             harm=Harm.IRREVERSIBLE,
             card="wire due",
             flip="a look today finds it slides",
@@ -236,7 +239,7 @@ def keep(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             wire.grade,
         )
     else:
-        reason = _used(wire)
+        reason = _used(tree, wire)
     return act(
         tree,
         branch,
