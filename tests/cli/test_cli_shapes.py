@@ -281,6 +281,9 @@ def printed(demo_book: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[s
     for words in runs:
         told = answer(book, *words)
         found.setdefault(told["shape"], set()).update(_keys(told))
+    record = answer(book, "records", "fan maple")["records"][-1]["id"]
+    told = answer(book, "withdraw", "fan maple", record)
+    found[told["shape"]] = set(_keys(told))
     return found
 
 

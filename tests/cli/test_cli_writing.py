@@ -106,3 +106,49 @@ def test_lengths_of_a_folder_are_read_in_the_unit_named(units: str, tmp_path: Pa
     )
     shown(book, "load", str(folder), "--units", units)
     assert "12.7 mm" in shown(book, "records", "one", "1L", "--on", "2026-06-09")
+
+
+def _own(tmp_path: Path, name: str, *, units: str = "mm") -> Path:
+    folder, book = tmp_path / "own", tmp_path / "own.book"
+    folder.mkdir()
+    (folder / "garden.toml").write_text(f'units = "{units}"\n')
+    (folder / "places.csv").write_text("name,latitude\nHome,51.5\n")
+    (folder / "trees.csv").write_text(f"name,species,on\n{name},Acer campestre,2026-01-01\n")
+    (folder / "branches.csv").write_text(
+        f"tree,name,base_mm,trunk_mm,on\n{name},1L,25.4,12.7,2026-01-01\n"
+    )
+    shown(book, "load", str(folder), "--on", "2026-06-09")
+    return book
+
+
+def test_a_long_name_keeps_the_page(tmp_path: Path) -> None:
+    book = _own(tmp_path, "The old maple " * 6)
+    for words in (["call-up"], ["sheet", "old maple"], ["stages"]):
+        told = shown(book, *words, "--on", "2026-06-09").split("\n")
+        assert max(map(len, told)) <= WIDTH, words
+
+
+def test_doubts_and_receipts_are_in_the_garden_s_unit(tmp_path: Path) -> None:
+    """25.4 mm is 1.00 in and 12.7 mm is 0.50 in."""
+    book = _own(tmp_path, "Maple", units="in")
+    told = shown(book, "doubts", "--on", "2026-06-09")
+    assert "1.00 in" in told
+    assert " mm" not in told
+    assert "0.50 in" in shown(book, "say", "maple 1L base 0.5 in", "--on", "2026-06-09")
+
+
+def test_an_old_record_is_found_by_its_id_and_taken_back(book: Path) -> None:
+    before = shown(book, "records", DITCH)
+    shown(book, "say", "--tree", DITCH, "2R base 99")
+    told = shown(book, "records", DITCH, "2R", "--ids")
+    assert max(map(len, told.split("\n"))) <= WIDTH
+    (line,) = [line for line in told.split("\n") if "99.0 mm" in line]
+    back = shown(book, "withdraw", DITCH, line.split()[-1])
+    assert back.startswith("Ditch field maple:\n  Taken back: 2nd right: base 99.0 mm")
+    assert shown(book, "records", DITCH) == before
+
+
+def test_no_unit_of_a_species_value_reads_as_a_range(book: Path) -> None:
+    told = shown(book, "species", "field maple")
+    assert "0-3" not in told
+    assert "of 3" in told

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from boughwright.journal.terms import Sign
-from boughwright.season.clock import site_clocks
+from boughwright.season.calendar import tree_calendar
+from boughwright.season.clock import site_clock, site_clocks
 from boughwright.season.leafout import required_warmth
-from boughwright.season.spring import learned_factor, logged_leaf_out, species_factor
+from boughwright.season.spring import (
+    FEW_COLD,
+    MANY_COLD,
+    PARTED,
+    LeafOut,
+    forecast_leaf_out,
+    learned_factor,
+    logged_leaf_out,
+    species_factor,
+)
 from boughwright.sources import Grade
 
 if TYPE_CHECKING:
@@ -115,3 +126,68 @@ def test_years_of_burst_teach_what_years_of_first_leaf_teach() -> None:
     assert by_burst.years == 5
     # Both days are whole: each may miss up to a day's warmth, some 8 of 170 °C d.
     assert by_burst.value == pytest.approx(direct.value, rel=0.05)
+
+
+def after(cold_days: float, *, recorded: bool = True) -> LeafOut:
+    """Return the forecast of a maple after a winter with so many cold days."""
+    clock = replace(
+        CLOCKS[0],
+        chill_days=cold_days if recorded else float("nan"),
+        chill_days_run=np.full_like(CLOCKS[0].chill_days_run, cold_days),
+    )
+    return forecast_leaf_out(clock, MAPLE)
+
+
+@pytest.mark.parametrize(("edge", "past"), [(20.0, -1.0), (160.0, 1.0)])
+def test_a_winter_outside_the_rules_range_widens_leaf_out_step_by_step(
+    edge: float, past: float
+) -> None:
+    # From 20 to 160 cold days the rule stands. Ten days beyond, the count is worth no more than
+    # that of a winter that was not recorded, and half of that at five.
+    inside, half, out = (after(edge + past * days) for days in (0.0, 5.0, 10.0))
+    assert not inside.notes
+    told = (FEW_COLD,) if past < 0 else (MANY_COLD,)
+    assert half.notes == out.notes == told
+    lost = [after(edge + past * days, recorded=False).sd_cd for days in (0.0, 5.0, 10.0)]
+    assert inside.sd_cd < lost[0]
+    assert half.sd_cd < lost[1]
+    assert out.sd_cd == pytest.approx(lost[2], rel=1e-12)
+    further = after(edge + past * 15.0)
+    assert further.sd_cd == pytest.approx(after(edge + past * 15.0, recorded=False).sd_cd)
+    assert out.grade is Grade.GUESS
+
+
+def test_a_mild_winter_is_told_in_spring_until_the_leaves_were_seen() -> None:
+    # Means of 6 to 22 °C: no day of the winter is at 5 °C or less.
+    mild = made_weather(date(2014, 1, 1), 3 * 365, mean=14.0, swing=8.0)
+    today = date(2016, 3, 20)
+    clock = site_clock(mild, latitude_deg=38.0, today=today)
+    assert clock.chill_days == 0.0
+    beech = made_species(leafout_factor=1.5, leafout_model="sequential")
+    notes = tree_calendar(clock, beech, [], today=today).notes
+    assert FEW_COLD in notes
+    assert PARTED in notes
+    looks = [(date(2016, 3, 18), Sign.FIRST_LEAF)]
+    seen = tree_calendar(clock, beech, looks, today=today).notes
+    assert not {FEW_COLD, PARTED} & set(seen)
+    late = date(2016, 9, 1)
+    later = site_clock(mild, latitude_deg=38.0, today=late)
+    assert FEW_COLD not in tree_calendar(later, beech, [], today=late).notes
+    # A winter of the usual cold tells nothing of the kind.
+    told = tree_calendar(CLOCKS[-1], MAPLE, [], today=CLOCKS[-1].first + timedelta(days=80)).notes
+    assert not {FEW_COLD, MANY_COLD, PARTED} & set(told)
+
+
+def test_a_beech_that_is_held_back_is_told_with_wider_dates() -> None:
+    # The same mild winter: the maple's rule answers, the beech's is held to 15 days after it and
+    # its error in days goes from 6 to hypot(6, 15) = 16.2 where it was held by 15 or more.
+    mild = made_weather(date(2014, 1, 1), 3 * 365, mean=14.0, swing=8.0)
+    clock = site_clock(mild, latitude_deg=38.0, today=date(2016, 12, 31))
+    plain = forecast_leaf_out(clock, made_species(leafout_factor=1.5))
+    held = forecast_leaf_out(clock, made_species(leafout_factor=1.5, leafout_model="sequential"))
+    assert PARTED in held.notes
+    assert PARTED not in plain.notes
+    rows = np.searchsorted(clock.warmth_cd, (plain.warmth_cd, held.warmth_cd))
+    assert rows[1] - rows[0] == 15
+    # The factor's part goes with the warmth; what is more comes of the parting.
+    assert held.sd_cd / held.warmth_cd > plain.sd_cd / plain.warmth_cd

@@ -192,7 +192,11 @@ def test_bitten_bark_and_brittle_shoots_are_not_wired() -> None:
     assert may(MAPLE, branch(released_grade=2), Work.WIRE_ON).say is Say.YES
     soft = at_stage(MAPLE, Stage.RUNNING)  # field maple shoots snap in the flush
     assert may(soft, branch(), Work.WIRE_ON).say is Say.NOT_NOW
-    assert may(at_stage(ELM, Stage.RUNNING), branch(), Work.WIRE_ON).say is Say.YES
+    young, woody = branch(base_mm=2.9), branch(base_mm=3.0)
+    running = at_stage(ELM, Stage.RUNNING)  # elm shoots bend, but wood waits for the hard flush
+    assert may(running, young, Work.WIRE_ON).say is Say.YES
+    assert may(running, woody, Work.WIRE_ON).from_date == date(2026, 6, 2)
+    assert may(ELM, woody, Work.WIRE_ON).say is Say.YES
 
 
 @pytest.mark.parametrize("stage", list(Stage))

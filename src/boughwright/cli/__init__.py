@@ -21,6 +21,7 @@ COMMANDS = {
     "gauge": ("gauge", "Which wire holds a bend on this branch."),
     "say": ("say", "Write down what you did or saw, as a bench phrase."),
     "records": ("records", "What is written of a tree or a branch."),
+    "withdraw": ("withdraw", "Take back one record, however old."),
     "species": ("species", "What is reckoned for a species, and where each value comes from."),
     "doubts": ("doubts", "Records that cannot both be right."),
     "load": ("load", "Take a garden folder of plain tables into the book."),

@@ -112,7 +112,10 @@ def _tree(number: int, tree: TreeCall, jobs: list[BenchJob], today: date, units:
     latest = min((job.latest for job in jobs if job.latest is not None), default=None)
     time = tree.setup_minutes + sum(job.minutes for job in jobs)
     right = f"{_by(latest, today)}  {minutes(time)}"
-    lines = [f"{head}{right.rjust(WIDTH - len(head))}"]
+    if len(head) + 2 + len(right) <= WIDTH:
+        lines = [f"{head}{right.rjust(WIDTH - len(head))}"]
+    else:
+        lines = [wrap(head, hang=3), right.rjust(WIDTH)]
     for job in jobs:
         lines += _job(job, today, units)
     return lines

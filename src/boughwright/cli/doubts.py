@@ -19,14 +19,15 @@ if TYPE_CHECKING:
 @click.pass_obj
 def command(book: str | None, on: date | None, units: str | None, *, as_json: bool) -> None:
     """List records that cannot both be right. None is changed; you say which holds."""
-    from boughwright.usecases.doubts import doubts, doubts_shape  # noqa: PLC0415
+    from boughwright.usecases.doubts import doubts, doubts_shape, units_of  # noqa: PLC0415
 
     found = doubts(book_path(book), on=on)
     if as_json:
         show_json(doubts_shape(found))
         return
+    unit = units or units_of(book_path(book))
     click.echo(f"{counted(len(found), 'doubt').capitalize()}.")
     for doubt in found:
         place = f" {doubt.place}" if doubt.place else ""
         text = f"{doubt.tree}{place}: {doubt.what.what} {doubt.what.todo}"
-        click.echo(wrap(spoken(text, units or "mm"), indent=2, hang=4))
+        click.echo(wrap(spoken(text, unit), indent=2, hang=4))

@@ -32,7 +32,7 @@ def command(book: str | None, folder: Path, on_bad: str, on: date | None, units:
     from boughwright.usecases.folder import load, taken_shape  # noqa: PLC0415
 
     with progress("Reading the folder"):
-        taken = load(new_book(book), folder, on_bad=on_bad, units=units or "mm")  # type: ignore[arg-type]  # the choice offers just these words
+        taken = load(new_book(book), folder, on_bad=on_bad, units=units or "mm", on=on)  # type: ignore[arg-type]  # the choice offers just these words
     if as_json:
         show_json(taken_shape(taken))
         return

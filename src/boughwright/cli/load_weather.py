@@ -41,9 +41,11 @@ def command(book: str | None, station: str, file: Path, on_bad: str, dates: str 
         show_json(weather_shape(taken))
         return
     click.echo(
-        f"{station}: {counted(taken.new, 'new day')}, {taken.changed} changed, "
+        f"{taken.station}: {counted(taken.new, 'new day')}, {taken.changed} changed, "
         f"{taken.same} as before."
     )
+    if taken.unused:
+        click.echo(wrap(taken.unused, indent=2, hang=4))
     for note in taken.file.notes:
         click.echo(wrap(str(note), indent=2, hang=4))
     if taken.file.refused_count:

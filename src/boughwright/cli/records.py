@@ -18,10 +18,11 @@ if TYPE_CHECKING:
 @click.argument("tree")
 @click.argument("place", required=False, default="")
 @click.option("--facts", is_flag=True, help="Also how the tree and its branches were entered.")
+@click.option("--ids", is_flag=True, help="Also the id of each, for boughwright withdraw.")
 @common
 @click.pass_obj
 def command(book: str | None, tree: str, place: str, on: date | None, units: str | None,
-            *, facts: bool, as_json: bool) -> None:  # fmt: skip
+            *, facts: bool, ids: bool, as_json: bool) -> None:  # fmt: skip
     """Show what is written of TREE, or of one PLACE on it, oldest first."""
     from boughwright.usecases.records import records, records_shape  # noqa: PLC0415
 
@@ -31,6 +32,10 @@ def command(book: str | None, tree: str, place: str, on: date | None, units: str
         return
     title = f"{answer.tree} {answer.place}".rstrip()
     click.echo(f"{title}: {counted(len(answer.lines), 'record')}\n")
-    rows = [(line.on.isoformat(), line.words, line.who) for line in answer.lines]
+    columns = [Column("day", 10), Column("what", 44 if ids else 54), Column("who", 12)]
+    rows = [[line.on.isoformat(), line.words, line.who] for line in answer.lines]
+    if ids:
+        columns.append(Column("id", 8))
+        rows = [[*row, line.id[-8:]] for row, line in zip(rows, answer.lines, strict=True)]
     if rows:
-        click.echo(table((Column("day", 10), Column("what", 54), Column("who", 12)), rows))
+        click.echo(table(columns, rows))

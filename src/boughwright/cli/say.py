@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.text import spoken, wrap
 from boughwright.settings import book_path
+
+if TYPE_CHECKING:
+    from boughwright.usecases.say import Said
 
 
 @click.command("say")
@@ -21,19 +25,24 @@ def command(book: str | None, phrase: tuple[str, ...], tree: str | None, who: st
             on: date | None, units: str | None, *, as_json: bool) -> None:  # fmt: skip
     """Write down what you did or saw: "2R wire on 2 al", "apex leaf thin most".
 
-    "undo" takes the last line back. Words that are not understood are kept as a note.
+    "undo" takes the last line back; boughwright withdraw an older one. Words that are not
+    understood are kept as a note.
     """
     from boughwright.usecases.say import Phrase, said_shape, say, standing_day  # noqa: PLC0415
 
     path = book_path(book)
     day = on or standing_day(path) or date.today()
-    (said,) = say(path, [Phrase(" ".join(phrase), day, tree=tree, who=who)])
+    (said,) = say(path, [Phrase(" ".join(phrase), day, tree=tree, who=who, units=units)])
     if as_json:
         show_json(said_shape(said))
         return
-    unit = units or "mm"
-    click.echo(f"{said.tree}:")
+    echo_said(said)
+
+
+def echo_said(said: Said) -> None:
+    """Print what became of a line."""
+    click.echo(wrap(f"{said.tree}:"))
     for receipt in said.receipts:
-        click.echo(wrap(spoken(receipt, unit), indent=2, hang=4))
+        click.echo(wrap(spoken(receipt, said.units), indent=2, hang=4))
     for doubt in said.doubts:
-        click.echo(wrap(spoken(doubt, unit), indent=2, hang=4))
+        click.echo(wrap(spoken(doubt, said.units), indent=2, hang=4))

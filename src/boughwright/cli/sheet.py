@@ -45,7 +45,7 @@ def sheet_text(answer: Sheet, units: str, *, whole: bool = False) -> str:
     vigour = facts.vigour.word if facts.vigour is not None else "strength unknown"
     about = [species, facts.phase.value if facts.phase else "phase unknown", vigour,
              f"stage: {facts.calendar.stage.word}"]  # fmt: skip
-    lines = [f"{facts.name}, {show_date(today)}", wrap("; ".join(about)), ""]
+    lines = [wrap(f"{facts.name}, {show_date(today)}"), wrap("; ".join(about)), ""]
     for verdict in answer.whole:
         lines += [*_verdict("the tree", "", verdict, today, units), ""]
     calm = [line for line in answer.lines if _calm(line) and not whole]

@@ -58,6 +58,8 @@ def _row(line: TraitLine, units: str) -> tuple[str, ...]:
     span = ""
     if trait.low is not None and trait.high is not None:
         span = f"{trait.low * factor:.3g} to {trait.high * factor:.3g}"
+    if unit == "0-3":  # a step of none, little, some, much
+        unit = "of 3"
     value = trait.value * factor if inches and isinstance(trait.value, float) else trait.value
     words = [word for word in line.name.split("_") if word not in _UNIT_WORDS]
     return " ".join(words), spoken(_word(value), units), f"{span} {unit}".strip(), trait.grade.word

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 
+_MOST_STEPS = 700.0
+"""Exponents are held to this, where nothing is left to grow in floating point."""
+
 
 def logistic(time: npt.ArrayLike, asymptote: npt.ArrayLike, mid: npt.ArrayLike,
              scale: npt.ArrayLike) -> Floats:  # fmt: skip
@@ -29,11 +32,16 @@ def logistic(time: npt.ArrayLike, asymptote: npt.ArrayLike, mid: npt.ArrayLike,
     ndarray
         Broadcast shape of the inputs. Never overflows; nan stays nan.
     """
-    steps = (np.asarray(time, float) - np.asarray(mid, float)) / np.asarray(scale, float)
-    with np.errstate(invalid="ignore"):  # nan in, nan out
-        share = np.exp(-np.logaddexp(0.0, -steps))
-    grown: Floats = np.asarray(asymptote, float) * share
+    steps = np.subtract(mid, time) / np.asarray(scale, float)
+    with np.errstate(over="ignore"):  # nothing grown yet
+        grown: Floats = np.asarray(asymptote, float) / (1.0 + np.exp(steps))
     return grown
+
+
+def _odds(time: npt.ArrayLike, mid: npt.ArrayLike, scale: npt.ArrayLike) -> Floats:
+    """Return grown over still to grow of a logistic curve, short of where a float overflows."""
+    steps = np.asarray(np.subtract(time, mid) / np.asarray(scale, float))
+    return np.asarray(np.exp(np.minimum(steps, _MOST_STEPS)))
 
 
 def truncated_logistic(time: npt.ArrayLike, mid: npt.ArrayLike, scale: npt.ArrayLike,
@@ -42,8 +50,9 @@ def truncated_logistic(time: npt.ArrayLike, mid: npt.ArrayLike, scale: npt.Array
 
     Exactly 0 up to ``start``; rises to 1. All in one unit of time, broadcast together.
     """
-    before = logistic(start, 1.0, mid, scale)
-    share: Floats = np.maximum((logistic(time, 1.0, mid, scale) - before) / (1.0 - before), 0.0)
+    # (H - H0) / (1 - H0) with H = odds / (1 + odds): both H and 1 - H0 cancel out.
+    grown = _odds(time, mid, scale)
+    share: Floats = np.maximum((grown - _odds(start, mid, scale)) / (1.0 + grown), 0.0)
     return share
 
 
@@ -53,13 +62,12 @@ def truncated_logistic_time(share: npt.ArrayLike, mid: npt.ArrayLike, scale: npt
 
     ``start`` for a share of 0 or less, infinity for 1 or more, nan for nan.
     """
-    before = logistic(start, 1.0, mid, scale)
-    wanted = np.clip(np.asarray(share, float), 0.0, 1.0)
-    # H = before + wanted (1 - before); its odds are written without 1 - H, which would cancel.
+    asked = np.asarray(share, float)
+    wanted = np.minimum(np.maximum(asked, 0.0), 1.0)
     with np.errstate(divide="ignore"):
-        odds = (before + wanted * (1.0 - before)) / ((1.0 - wanted) * (1.0 - before))
-        time = np.asarray(mid, float) + np.asarray(scale, float) * np.log(odds)
-    reached: Floats = np.where(wanted <= 0.0, start, np.maximum(time, np.asarray(start, float)))
+        odds = (wanted + _odds(start, mid, scale)) / (1.0 - wanted)
+        time = np.asarray(scale, float) * np.log(odds) + np.asarray(mid, float)
+    reached: Floats = np.where(asked <= 0.0, start, np.maximum(time, np.asarray(start, float)))
     return reached
 
 

@@ -133,6 +133,7 @@ def read_folder(
     now: datetime,
     who: str,
     date_order: DateOrder | None = None,
+    today: date | None = None,
 ) -> FolderRead:
     """Read a garden folder.
 
@@ -151,6 +152,8 @@ def read_folder(
         Who entered rows that name nobody.
     date_order : {"dmy", "mdy"}, optional
         What ``3/4/2026`` means, where a file does not show it.
+    today : date, optional
+        The day that counts as today; else that of ``now``.
 
     Returns
     -------
@@ -164,11 +167,12 @@ def read_folder(
     path = Path(path)
     files = _files_of(path)
     moment = now if now.tzinfo is not None else now.replace(tzinfo=UTC)
-    gathering = Gathering(moment, who, units, date_order, moment.date(), moment.date())
+    here = today or moment.date()
+    gathering = Gathering(moment, who, units, date_order, here, here)
     garden = _garden(files.get(GARDEN_FILE), gathering)
     day = garden.get("standing_date")
     if isinstance(day, date):
-        gathering.default_day, gathering.today = day, max(day, moment.date())
+        gathering.default_day, gathering.today = day, max(day, here)
     whole = RECORDS_FILE in files
     if whole:
         read_records(files[RECORDS_FILE], gathering)

@@ -13,7 +13,7 @@ from boughwright.intake.tables_problems import Problem
 from boughwright.journal.check import check
 from boughwright.journal.codec import body_to_json
 from boughwright.journal.columns import slug
-from boughwright.journal.events import Event
+from boughwright.journal.events import BranchSet, Event, TreeSet
 from boughwright.journal.names import is_name, normal_name
 
 if TYPE_CHECKING:
@@ -90,8 +90,13 @@ class Gathering:
 
     @property
     def recorded(self) -> datetime:
-        """When rows that do not say were entered; never before the day that counts as today."""
-        return max(self.now, datetime.combine(self.today, time(12), UTC))
+        """When rows that do not say were entered: now, never before the day that counts as today.
+
+        Not a moment later either, or what is said next would seem older than these rows.
+        """
+        if self.now.date() >= self.today:
+            return self.now
+        return datetime.combine(self.today, time(12), UTC)
 
     def refuse(
         self, row: RowRead, column: str, what: str, allowed: str = "", todo: str = ""
@@ -143,6 +148,8 @@ class Gathering:
         named = str(row.values.get("who") or "")
         content = [tree, branch, on.isoformat() if given else "", *body_to_json(body), named,
                    "" if entered is None else entered.isoformat()]  # fmt: skip
+        if entered is not None and isinstance(body, TreeSet | BranchSet) and on > entered.date():
+            entered = None  # the row was changed after it was saved
         moment = (entered or self.recorded) + timedelta(microseconds=row.made if entered
                                                         else len(self.events))  # fmt: skip
         event = Event(body, on, tree, branch, named or self.who, moment, self._id(content))

@@ -127,9 +127,7 @@ def read_trees(sheet: Sheet, gathering: Gathering) -> None:
 
 
 def _tree(gathering: Gathering, row: RowRead, key: str) -> None:
-    day = _day(gathering, row, "on", gathering.default_day)
-    if day is None:
-        return
+    day = _day(gathering, row, "on", gathering.default_day) or gathering.default_day
     fields = fields_of(gathering, row, "tree")
     _species(gathering, row, fields)
     _stand(gathering, row, fields)
@@ -191,7 +189,11 @@ def _day(gathering: Gathering, row: RowRead, column: str, rule: date) -> date | 
     value = row.values.get(column)
     if not isinstance(value, date):
         return rule
-    return value if gathering.day_fits(row, column, value) else None
+    if gathering.day_fits(row, column, value):
+        return value
+    row.bad.add(column)
+    del row.values[column]
+    return None
 
 
 def _readings(
@@ -200,13 +202,15 @@ def _readings(
 ) -> None:  # fmt: skip
     """Take the measures of a row, but for those that the table of measures has too."""
     mine = [name for name in columns if isinstance(row.values.get(name), int | float)]
+    given = "measured_on" in row.values or "on" in row.values
+    if not given and "on" in row.bad and "measured_on" not in row.bad:
+        return  # listed already: with its day the row lost the day of its measures
     on = _day(gathering, row, "measured_on", day) if mine else None
     if on is None:
         if mine and "measured_on" in row.bad:
             gathering.refuse(row, "measured_on", f"{', '.join(mine)} not taken: their day is not "
                              "known", todo="Mend measured_on")  # fmt: skip
         return
-    given = "measured_on" in row.values or "on" in row.values
     for name in mine:
         what, value = columns[name][0], row.values[name]
         assert isinstance(value, int | float)
@@ -257,9 +261,7 @@ def read_branches(sheet: Sheet, gathering: Gathering) -> None:
 
 
 def _branch(gathering: Gathering, row: RowRead, tree: str, key: str) -> None:
-    day = _day(gathering, row, "on", gathering.default_day)
-    if day is None:
-        return
+    day = _day(gathering, row, "on", gathering.default_day) or gathering.default_day
     fields = fields_of(gathering, row, "branch")
     name = fields.get("name")
     if name is None and is_name(key):

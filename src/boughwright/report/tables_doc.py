@@ -49,8 +49,9 @@ change the garden by its tables, take `{RECORDS_FILE}` out of the folder first. 
 becomes a record.
 
 The least that works is `trees.csv` with `name` and `species`, and `branches.csv` with `tree`,
-`name` and what you measured. Columns may be missing or stand in any order. Columns and files that
-are not known are listed and left alone.
+`name` and what you measured. To be asked about, a tree needs a place too: `places.csv` with `name`
+and `latitude`. With one place only, all trees stand there. Columns may be missing or stand in any
+order. Columns and files that are not known are listed and left alone.
 
 ## How cells are read
 
@@ -84,11 +85,26 @@ The id of a record made from a row is worked out from what the row says. So read
 twice adds nothing. Two equal rows in one table are two records. A row you change is a new record,
 and the old one stays in the journal; to go back to an older value, give the row a new day.
 
+## Changing the garden by tables
+
+A small folder that holds only what is new or changed is enough. Load it into the same book.
+`trees.csv` must then have a row for each tree named; its key or name alone will do.
+
+- **A new tree or branch** is a new row. Give it the day in `on`.
+- **A branch that is called something else now**: its key in `branch`, the new name in `name`, the
+  day of the change in `on`. The key is the name it was first entered by, in small letters. All that
+  was written of it stays with it, and its old name is still understood.
+- **A branch that is gone**: its key, and `gone_on`.
+- **A front that was turned** is a row of `fronts.csv`.
+
+Records that were said wrong are taken back with `boughwright withdraw`, not by a table.
+
 ## When something cannot be read
 
 Each fault is listed with file, row, column, what is allowed and what to do. You choose: nothing
 goes in, or the rest does. In tables of things a bad cell is left out and the rest of its row goes
-in. In tables of happenings the row is left out. Records that contradict each other go in and are
+in; when it is the day in `on`, the measures of the row are left out too. In tables of happenings
+the row is left out. Records that contradict each other go in and are
 listed.
 """
 

@@ -161,7 +161,7 @@ def tree_calendar(
     rows |= _push_rows(clock, rows, seen, cut_on, threshold)
     rows |= _hold_rows(clock, rows, today)
     stage, since = _stage_on(clock, rows, species, today)
-    notes = _notes(clock, species, seen, rows[Stage.SWELL], today, by_share=by_share)
+    notes = _notes(clock, species, seen, rows, leaf_out, today, by_share=by_share)
     return _calendar(clock, rows, stage=stage, since=since, seen=seen, leaf_out=leaf_out,
                      today=today, notes=notes)  # fmt: skip
 
@@ -427,7 +427,8 @@ def _notes(
     clock: SiteClock,
     species: Species | None,
     seen: _Looks,
-    swell: Rows,
+    rows: Mapping[Stage, Rows],
+    leaf_out: LeafOut,
     today: date,
     *,
     by_share: bool,
@@ -437,7 +438,8 @@ def _notes(
     dates = [on for _, on in sorted(order)]
     needed = _chill_needed(species)[0]
     in_spring = clock.day(today) < int(np.argmax(clock.daylength_h))
-    met = clock.chill_run[swell.likely] if swell.likely is not None else np.inf
+    swell = rows[Stage.SWELL].likely
+    met = clock.chill_run[swell] if swell is not None else np.inf
     told = {
         "The species is not known, so the dates are those of a general tree and wide.":
             species is None,
@@ -453,4 +455,5 @@ def _notes(
         "The looks of this season do not follow each other; check their dates.":
             dates != sorted(dates),
     }  # fmt: skip
-    return tuple(text for text, holds in told.items() if holds)
+    unsure = leaf_out.notes if in_spring else ()
+    return (*(text for text, holds in told.items() if holds), *unsure)

@@ -7,7 +7,7 @@ move the species' factor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -39,6 +39,18 @@ GENERIC_FACTOR, GENERIC_SD = 1.0, 0.4
 
 NO_CHILL_SD_DAYS = 20.0
 """Error of the count of cold days when the winter was not recorded. Guess. [d]"""
+
+FITTED_CHILL_DAYS = (20.0, 160.0)
+"""Cold days of a winter between which the leaf-out rule is used as it stands. Ten days outside
+and beyond it counts as if the winter had not been recorded. Starting value. [d]"""
+
+_OUTSIDE_DAYS = 10.0
+
+FEW_COLD = "So few days of this winter are cold that leaf-out is hard to tell; its dates are wide."
+MANY_COLD = (
+    "So many days of this winter are cold that leaf-out is hard to tell; its dates are wide."
+)
+PARTED = "The two rules for its leaf-out stray far apart this year, so its dates are wide."
 
 _MODELS_PART_DAYS = 15
 """Most that the two leaf-out models may part, where winters are mild. Guess. [d]"""
@@ -80,12 +92,16 @@ class LeafOutFactor:
 
 @dataclass(frozen=True, slots=True)
 class LeafOut:
-    """Leaf-out on a clock: ``warmth_cd`` and ``sd_cd`` [°C d], and what it rests on."""
+    """Leaf-out on a clock: ``warmth_cd`` and ``sd_cd`` [°C d], and what it rests on.
+
+    ``notes`` say why the model is unsure of it, for the grower.
+    """
 
     warmth_cd: float
     sd_cd: float
     seen: date | None
     grade: Grade
+    notes: tuple[str, ...] = ()
 
 
 def species_factor(species: Species | None) -> LeafOutFactor:
@@ -192,22 +208,26 @@ def forecast_leaf_out(
     Returns
     -------
     LeafOut
-        The error joins the model's 6 days, the tree's own factor and an unrecorded winter.
+        The error joins the model's 6 days, the tree's own factor, and a winter that was not
+        recorded or lies outside those the rule is for.
     """
     used = factor or species_factor(species)
-    warmth, row = _modelled(clock, species, used.value)
-    rate = _rate(clock, row)
-    year = MODEL_DAYS * rate
-    cold = NO_CHILL_SD_DAYS if np.isnan(clock.chill_days) else 0.0
-    wanted = required_warmth(clock.chill_days_run[row] + np.array([-cold, cold]))
+    warmth, row, apart = _modelled(clock, species, used.value)
+    year = float(np.hypot(MODEL_DAYS, min(apart, _MODELS_PART_DAYS))) * _rate(clock, row)
+    cold_days, (fewest, most) = float(clock.chill_days_run[row]), FITTED_CHILL_DAYS
+    outside = max(fewest - cold_days, cold_days - most, 0.0)
+    unrecorded = bool(np.isnan(clock.chill_days))
+    cold = NO_CHILL_SD_DAYS * (1.0 if unrecorded else min(outside / _OUTSIDE_DAYS, 1.0))
+    wanted = required_warmth(cold_days + np.array([-cold, cold]))
     winter = used.value * float(wanted[0] - wanted[1]) / 2.0
     sd = float(np.sqrt((used.sd * warmth) ** 2 + year**2 + winter**2))
-    grade = Grade.GUESS if np.isnan(clock.chill_days) else used.grade
-    return LeafOut(warmth, sd, None, grade)
+    told = {FEW_COLD: cold_days < fewest, MANY_COLD: cold_days > most, PARTED: apart > 0.0}
+    grade = Grade.GUESS if unrecorded or any(told.values()) else used.grade
+    return LeafOut(warmth, sd, None, grade, tuple(text for text, holds in told.items() if holds))
 
 
-def _modelled(clock: SiteClock, species: Species | None, factor: float) -> tuple[float, int]:
-    """Return the warmth asked for, and the row of the day on which it is there.
+def _modelled(clock: SiteClock, species: Species | None, factor: float) -> tuple[float, int, float]:
+    """Return the warmth asked for, the row of the day it is there, and days it was held back.
 
     Where winters hardly chill, the sequential model runs off into summer; it is held to within 15
     days of the other.
@@ -217,11 +237,12 @@ def _modelled(clock: SiteClock, species: Species | None, factor: float) -> tuple
     last = clock.warmth_cd.size - 1
     row = int(met[0]) if met.size else last
     if not _is_sequential(species) or clock.before is None:
-        return float(asked[row]), row
+        return float(asked[row]), row, 0.0
     day = float(sequential(_rest_means(clock), factor=factor)) - _lead_days(clock)
     day = day if np.isfinite(day) else float(last)
+    back = max(float(np.floor(day)) - row - _MODELS_PART_DAYS, 0.0)
     row = int(np.clip(day, max(row - _MODELS_PART_DAYS, 0), min(row + _MODELS_PART_DAYS, last)))
-    return float(clock.warmth_cd[row]), row
+    return float(clock.warmth_cd[row]), row, back
 
 
 def _rate(clock: SiteClock, row: int) -> float:
@@ -261,7 +282,8 @@ def corrected(clock: SiteClock, forecast: LeafOut, seen: Mapping[Sign, date]) ->
     spread = max(SHARE_SD[Sign.SWELL] * implied, 1.0)
     weights = np.array([forecast.sd_cd, spread]) ** -2.0
     warmth = float(weights @ np.array([forecast.warmth_cd, implied]) / weights.sum())
-    return LeafOut(warmth, float(weights.sum() ** -0.5), None, Grade.MEASURED)
+    return replace(forecast, warmth_cd=warmth, sd_cd=float(weights.sum() ** -0.5),
+                   grade=Grade.MEASURED)  # fmt: skip
 
 
 def logged_leaf_out(clock: SiteClock, seen: Mapping[Sign, date]) -> date | None:

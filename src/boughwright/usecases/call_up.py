@@ -65,13 +65,22 @@ def call_up_for(
 def _notes(garden: GardenDay) -> list[str]:
     notes = []
     filled: dict[str, int] = {}
+    bare = set()
     for day in garden.trees:
         if day.facts.filled_days:
             place = str(day.shelf.place_fields.get("name") or day.shelf.place)
             filled[place] = max(filled.get(place, 0), day.facts.filled_days)
+            if day.clock.known_to < day.clock.first:
+                bare.add(place)
         if day.species is None:
             notes.append(f"{day.facts.name}: {day.species_doubt}. Its dates are wider.")
     for place, number in filled.items():
+        if place in bare:
+            notes.append(
+                f"{place}: no weather of this season is on record. The usual weather stands in, so "
+                "all dates are wide. Load a weather file."
+            )
+            continue
         told = "1 day of weather is" if number == 1 else f"{number} days of weather are"
         notes.append(
             f"{place}: {told} missing this season. The gap is filled from the days around it and "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -29,7 +29,9 @@ from boughwright.store.reader import Reader
 from boughwright.store.rows import row_event
 from boughwright.tree.looks import found
 from boughwright.tree.measures import measure
+from boughwright.tree.moves import moved_on
 from boughwright.tree.replay import replay
+from boughwright.usecases.called import folded, named
 from boughwright.verdicts.assemble import facts_of
 from boughwright.verdicts.precedence import decide_all
 from boughwright.verdicts.reading import unweaned
@@ -65,6 +67,10 @@ ALARM_DAYS = 7
 """How far ahead alarms look: the week of the call-up. [d]"""
 REST_KNOWN_DAYS = 200
 """A spring is learned from only when the weather of the rest before it is on record. [d]"""
+MOVED = (
+    "It was moved this season. Its dates take the weather of where it stands now for the "
+    "whole season; what is logged on it puts them right."
+)
 FRESH_ROOT_DAYS = 28
 BARE_BARK_DAYS = 14
 
@@ -216,7 +222,8 @@ def open_day(
         started = []
         for number, tree in enumerate(trees):
             progress(0.3 + 0.3 * number / len(trees))
-            started.append(_start(tree, garden, clocks, today))
+            moved = moved_on(tree.id, by_tree[tree.id], today)
+            started.append(_start(tree, garden, clocks, today, moved))
     windows = collection_windows([s.wired for s in started])
     days = []
     for number, (one, wires) in enumerate(zip(started, windows, strict=True)):
@@ -258,7 +265,7 @@ def _events_of(reader: Reader, only: str | None) -> dict[str | None, list[Event]
 
 def _one_of(rows: Sequence[Row], name: str) -> str | None:
     """Return the id of the only tree whose entered names fit; None when that is not plain."""
-    wanted = _folded(name)
+    wanted = folded(name)
     exact: set[str] = set()
     near: set[str] = set()
     for row in rows:
@@ -268,7 +275,7 @@ def _one_of(rows: Sequence[Row], name: str) -> str | None:
         if event.tree is None or not isinstance(event.body, TreeSet):
             continue
         fields = event.body.fields
-        called = [_folded(w) for w in (event.tree, fields.get("name"), fields.get("tag"))]
+        called = [folded(w) for w in (event.tree, fields.get("name"), fields.get("tag"))]
         if wanted in called:
             exact.add(event.tree)
         if any(wanted in word for word in called):
@@ -307,7 +314,9 @@ def _is_south(place: str, garden: Garden) -> bool:
     return isinstance(latitude, (int, float)) and latitude < 0
 
 
-def _start(tree: Tree, garden: Garden, clocks: _Clocks, today: date) -> _Started:
+def _start(
+    tree: Tree, garden: Garden, clocks: _Clocks, today: date, moved: date | None
+) -> _Started:
     shelf = _shelf_of(tree, garden)
     species, doubt = _species_of(tree, garden)
     clock = clocks.of(shelf, today)
@@ -320,6 +329,8 @@ def _start(tree: Tree, garden: Garden, clocks: _Clocks, today: date) -> _Started
         cut_on=_last_leafy_cut(tree, clock),
         factor=_own_factor(looks, species, shelf, clocks, clock),
     )
+    if moved is not None and moved >= clock.first:
+        calendar = replace(calendar, notes=(*calendar.notes, MOVED))
     known = measure(tree)
     grown = (
         None
@@ -415,7 +426,7 @@ def _latitude(shelf: Shelf) -> float:
 def _species_of(tree: Tree, garden: Garden) -> tuple[Species | None, str]:
     name = tree.facts.get("species")
     if name is None:
-        return None, "its species was never given"
+        return None, "its species is not known"
     try:
         species = find(str(name))
     except (UnknownNameError, AmbiguousNameError) as error:
@@ -469,33 +480,3 @@ def _no_record(station: str, today: date) -> Weather:
 
 def _float(value: object) -> float | None:
     return float(value) if isinstance(value, (int, float)) else None
-
-
-def named(name: str, trees: Sequence[Tree]) -> int:
-    """Return the place in the list of the tree that a name, tag or id means.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-    """
-    wanted = _folded(name)
-
-    def called(tree: Tree) -> list[str]:
-        return [_folded(w) for w in (tree.name, tree.id, tree.facts.get("tag"))]
-
-    exact = [i for i, tree in enumerate(trees) if wanted in called(tree)]
-    near = exact or [i for i, tree in enumerate(trees) if any(wanted in w for w in called(tree))]
-    names = ", ".join(tree.name for tree in trees) or "none yet"
-    if not near or not wanted:
-        raise UnknownNameError(f"no tree is called {name!r}", allowed=names,
-                               todo="Use a tree's name or tag")  # fmt: skip
-    if len(near) > 1:
-        fit_ = ", ".join(trees[i].name for i in near)
-        raise AmbiguousNameError(f"{name!r} fits more than one tree", allowed=fit_,
-                                 todo="Say more of its name")  # fmt: skip
-    return near[0]
-
-
-def _folded(word: object) -> str:
-    text = "" if word is None else str(word)
-    return " ".join(text.casefold().replace("-", " ").replace("_", " ").split())

@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from boughwright.journal.events import standing
+from boughwright.journal.garden import garden_of
+from boughwright.settings import settings_of
+from boughwright.store.reader import Reader
 from boughwright.usecases.day import read_trees
 from boughwright.usecases.shapes import shaped
 
@@ -38,6 +42,13 @@ def doubts(path: Path, *, on: date | None = None) -> tuple[Doubt, ...]:
         for tree in trees
         for c in tree.contradictions
     )
+
+
+def units_of(path: Path) -> str:
+    """Return the unit of lengths that the garden of a book is told in."""
+    with Reader.open(path) as reader:
+        events = [event for event in reader.events() if event.tree is None]
+    return settings_of(garden_of(standing(events)).fields).units
 
 
 def doubts_shape(answer: tuple[Doubt, ...]) -> dict[str, Json]:

@@ -16,6 +16,7 @@ from boughwright.store.reader import Reader
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from boughwright.intake.folder import FolderRead
@@ -40,6 +41,7 @@ def load(
     units: str = "mm",
     who: str = "",
     now: datetime | None = None,
+    on: date | None = None,
 ) -> FolderTaken:
     """Take a garden folder into the book, made when there is none.
 
@@ -53,6 +55,8 @@ def load(
         Leave bad rows out and list them, or take nothing when one is bad.
     units : str
         Unit of lengths that name none: ``mm`` or ``in``.
+    on : date, optional
+        The day to take as today: rows that name no day are of it, and none may lie beyond it.
 
     Raises
     ------
@@ -61,7 +65,8 @@ def load(
     StoreError
         When the book cannot be written.
     """
-    read = read_folder(folder, on_bad=on_bad, units=units, now=now or datetime.now(UTC), who=who)
+    moment = now or datetime.now(UTC)
+    read = read_folder(folder, on_bad=on_bad, units=units, now=moment, who=who, today=on)
     if read.refused and on_bad == "refuse":
         raise FileError(
             f"{len(read.refused)} rows are wrong; nothing was taken. The first: {read.refused[0]}",

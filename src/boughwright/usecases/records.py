@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from boughwright.journal.events import BranchSet, TreeSet, Worked, standing
+from boughwright.journal.events import BranchSet, Measured, TreeSet, Worked, standing
 from boughwright.journal.receipt import receipt
+from boughwright.journal.terms import Quantity
 from boughwright.store.reader import Reader
 from boughwright.tree.naming import find
-from boughwright.usecases.day import named, read_trees
+from boughwright.usecases.called import named
+from boughwright.usecases.day import read_trees
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
@@ -19,6 +21,9 @@ if TYPE_CHECKING:
     from boughwright.journal.events import Event
     from boughwright.tree.model import Tree
     from boughwright.usecases.shapes import Json
+
+TRUNK = "trunk"
+"""Lasting key of every tree's trunk."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +77,16 @@ def records(
         _told(event, here, today, unit)
         for event in counted
         if event.on <= today
-        and (wanted is None or event.branch in wanted)
+        and (wanted is None or event.branch in wanted or (TRUNK in wanted and _of_trunk(event)))
         and (facts or not isinstance(event.body, (TreeSet, BranchSet)))
     ]
     return Records(here.name, place, today, tuple(lines))
+
+
+def _of_trunk(event: Event) -> bool:
+    """Tell whether something said of the whole tree is a reading of its trunk."""
+    body = event.body
+    return event.branch is None and isinstance(body, Measured) and body.what is Quantity.TRUNK
 
 
 def _told(event: Event, tree: Tree, today: date, units: str) -> Record:

@@ -31,7 +31,7 @@ from boughwright.store.book import Book
 from boughwright.store.reader import Reader
 from boughwright.tree.naming import find
 from boughwright.tree.replay import replay
-from boughwright.usecases.day import named
+from boughwright.usecases.called import named
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
@@ -44,17 +44,23 @@ if TYPE_CHECKING:
     from boughwright.usecases.shapes import Json
 
 GRAFTS = frozenset({Work.GRAFT_IN, Work.GRAFT_ON})
+SAID_ID = 7
+"""Version of the id of a record made where it was said."""
 
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """One line to write down. ``on`` is the day it is said, ``who`` says it."""
+    """One line to write down.
+
+    ``on`` is the day it is said, ``who`` says it; ``units`` tells lengths, else the garden's.
+    """
 
     text: str
     on: date
     tree: str | None = None
     who: str = ""
     now: datetime | None = None
+    units: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +69,7 @@ class Said:
 
     ``receipts`` are plain sentences, one for each event; ``doubts`` say what was kept only as a
     note, and why; ``unread`` are words that nothing was made of; ``withdrawn`` counts events taken
-    back.
+    back; ``units`` is the unit that lengths are told in.
     """
 
     text: str
@@ -73,6 +79,7 @@ class Said:
     doubts: tuple[str, ...]
     unread: tuple[str, ...]
     withdrawn: int = 0
+    units: str = "mm"
 
 
 def say(path: Path, phrases: Sequence[Phrase], *, create: bool = False) -> list[Said]:
@@ -110,6 +117,57 @@ def say(path: Path, phrases: Sequence[Phrase], *, create: bool = False) -> list[
     return answers
 
 
+def withdraw(
+    path: Path, tree: str, record: str, *, on: date, who: str = "", units: str | None = None
+) -> Said:
+    """Take back one record of a tree, however old.
+
+    Parameters
+    ----------
+    path : Path
+        The book.
+    tree : str
+        Name, tag or key of the tree.
+    record : str
+        The record's id, or its last letters as `records` gives them.
+    on : date
+        The day it is taken back.
+    who : str
+        Who takes it back; else who writes by the garden's settings.
+    units : str, optional
+        Unit that lengths are told in; else the garden's.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        When no tree or record is meant, or more than one.
+    """
+    with Book.open(path) as book:
+        bench = _Bench.of(book.events())
+        trees = [bench.tree(name) for name in bench.by_tree if name is not None]
+        here = trees[named(tree, trees)]
+        settings = bench.settings
+        stamp = _Stamp(datetime.now(UTC), who or settings.who, on, units or settings.units)
+        wanted = record.strip().casefold().replace("-", "")
+        counted = standing(bench.by_tree[here.id])
+        found = [event for event in counted if wanted and event.id.hex.endswith(wanted)]
+        if not found:
+            raise UnknownNameError(
+                f"no record of {here.name} that counts has the id {record!r}",
+                allowed="an id that boughwright records --ids lists",
+                todo="Copy it from there",
+            )
+        if len(found) > 1:
+            raise AmbiguousNameError(
+                f"{len(found)} records of {here.name} end in {record!r}",
+                allowed=", ".join(event.id.hex[-12:] for event in found[:5]),
+                todo="Give more of the id",
+            )
+        said = bench.taken_back(f"withdraw {record}", found, here, stamp)
+        book.append(said.events)
+    return said
+
+
 @dataclass
 class _Bench:
     """What is known while lines are written down: events by tree, and trees replayed once."""
@@ -142,14 +200,17 @@ class _Bench:
     def last_line(self, tree_id: str | None, who: str) -> list[Event]:
         """Return the standing events of the line written last, of one tree or of any."""
         names = [tree_id] if tree_id else [name for name in self.by_tree if name is not None]
-        counted = [event for name in names for event in standing(self.by_tree.get(name, []))]
+        counted = [e for name in names for e in standing(self.by_tree.get(name, [])) if _is_said(e)]
         own = [event for event in counted if not who or event.who == who] or counted
         latest = max((event.recorded for event in own), default=None)
         return [event for event in own if event.recorded == latest]
 
     def _tree_at_hand(self, who: str) -> str | None:
         """Return the tree written of last, also by a line taken back since."""
-        events = [e for tree, own in self.by_tree.items() if tree is not None for e in own]
+        trees = {tree: own for tree, own in self.by_tree.items() if tree is not None}
+        if len(trees) == 1:
+            return next(iter(trees))
+        events = [event for own in trees.values() for event in own if _is_said(event)]
         own = [event for event in events if not who or event.who == who] or events
         latest = max(own, key=lambda e: (e.recorded, e.id), default=None)
         return None if latest is None else latest.tree
@@ -158,6 +219,7 @@ class _Bench:
         """Turn one phrase into events; nothing is stored here."""
         settings = self.settings
         who = phrase.who or settings.who
+        units = phrase.units or settings.units
         ids = [name for name in self.by_tree if name is not None]
         trees = [self.tree(tree_id) for tree_id in ids]
         at_hand = trees[named(phrase.tree, trees)].id if phrase.tree else None
@@ -168,7 +230,7 @@ class _Bench:
         line = parse(
             phrase.text,
             today=phrase.on,
-            units=settings.units,
+            units=units,
             trees=_callable_names(trees),
             last_place=place,
             last_bodies=bodies,
@@ -188,7 +250,7 @@ class _Bench:
                 doubts=(f"No tree is called {stranger!r}; the line is kept as a note only.",),
                 unread=line.unread,
             )
-        stamp = _Stamp(phrase.now or datetime.now(UTC), who, phrase.on, settings.units)
+        stamp = _Stamp(phrase.now or datetime.now(UTC), who, phrase.on, units)
         if line.undo or line.not_places or line.moved_to:
             return self._mend(line, self.last_line(tree_id, who), self.tree(tree_id), stamp)
         return _write_line(line, self.tree(tree_id), stamp)
@@ -208,18 +270,24 @@ class _Bench:
             rows = {row for place in line.not_places for row in find(tree, place).rows}
             ids = {tree.branches.ids[row] for row in rows}
             last = [event for event in last if event.branch in ids]
-        back: list[Event] = [
-            stamp.event(Withdrawn(e.id, because=line.text), tree.id, None) for e in last
-        ]
-        receipts = [f"Taken back: {_told(event, tree, stamp)}" for event in last]
-        if line.moved_to:
-            again = [stamp.event(e.body, tree.id, e.branch, line.moved_to) for e in last]
-            receipts = [_told(event, tree, stamp) for event in again]
-            back += again
+        said = self.taken_back(line.text, last, tree, stamp)
+        if not line.moved_to:
+            return replace(said, unread=line.unread)
+        again = [stamp.event(e.body, tree.id, e.branch, line.moved_to) for e in last]
+        receipts = tuple(_told(event, tree, stamp) for event in again)
+        return replace(said, events=(*said.events, *again), receipts=receipts, unread=line.unread)
+
+    def taken_back(self, text: str, last: Sequence[Event], tree: Tree, stamp: _Stamp) -> Said:
+        """Return what takes events back, ``text`` the line that says so; nothing is stored."""
+        back = tuple(stamp.event(Withdrawn(e.id, because=text), tree.id, None) for e in last)
+        receipts = tuple(f"Taken back: {_told(event, tree, stamp)}" for event in last)
         doubts = () if last else ("There is nothing to take back.",)
-        return Said(
-            line.text, tree.name, tuple(back), tuple(receipts), doubts, line.unread, len(last)
-        )
+        return Said(text, tree.name, back, receipts, doubts, (), len(last), stamp.units)
+
+
+def _is_said(event: Event) -> bool:
+    """Tell a record that was said from a row of a table, whose id is worked out from the row."""
+    return event.id.version == SAID_ID
 
 
 def _stranger(line: Line) -> str:
@@ -269,8 +337,13 @@ def _write_line(line: Line, tree: Tree, stamp: _Stamp) -> Said:
                 page.doubts.append(f"Kept as a note only: {error}")
                 event = replace(event, body=Noted(entry.spelled, unread=True))
             page.events.append(event)
+    if not page.events and not page.doubts:
+        page.doubts.append("There is nothing to repeat; nothing was written.")
     receipts = tuple(_told(event, tree, stamp, page.events) for event in page.events)
-    return Said(line.text, tree.name, tuple(page.events), receipts, tuple(page.doubts), line.unread)
+    return Said(
+        line.text, tree.name, tuple(page.events), receipts, tuple(page.doubts), line.unread,
+        units=stamp.units,
+    )  # fmt: skip
 
 
 def _resolved(entry: Entry, page: _Page, on: date) -> list[tuple[Body, str | None]]:
@@ -353,8 +426,15 @@ def _told(event: Event, tree: Tree, stamp: _Stamp, new: Sequence[Event] = ()) ->
 
 
 def _callable_names(trees: Sequence[Tree]) -> list[str]:
+    """Return what a line may begin with; a key or tag spelled like a name is left out."""
     tags = [str(tree.facts["tag"]) for tree in trees if tree.facts.get("tag")]
-    return [*(tree.name for tree in trees), *(tree.id for tree in trees), *tags]
+    names = dict.fromkeys(tree.name for tree in trees)
+    spelled = {name.casefold() for name in names}
+    for other in (*(tree.id for tree in trees), *tags):
+        if other.casefold() not in spelled:
+            names[other] = None
+            spelled.add(other.casefold())
+    return list(names)
 
 
 def standing_day(path: Path) -> date | None:
@@ -365,10 +445,10 @@ def standing_day(path: Path) -> date | None:
     return day if isinstance(day, date) else None
 
 
-def said_shape(answer: Said) -> dict[str, Json]:
-    """Return what became of a line in its JSON shape."""
+def said_shape(answer: Said, command: str = "say") -> dict[str, Json]:
+    """Return what became of a line, or of a record taken back, in its JSON shape."""
     return shaped(
-        "boughwright/say",
+        f"boughwright/{command}",
         1,
         {
             "phrase": answer.text,

@@ -8,13 +8,17 @@ from typing import TYPE_CHECKING
 
 from boughwright.errors import FileError
 from boughwright.intake.weather import read_weather
+from boughwright.journal.events import standing
+from boughwright.journal.garden import garden_of
 from boughwright.store.book import Book
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from boughwright.intake.weather_rows import OnBad, WeatherFile
+    from boughwright.journal.events import FieldValue
     from boughwright.usecases.shapes import Json
 
 
@@ -27,6 +31,8 @@ class WeatherTaken:
     new: int
     changed: int
     same: int
+    unused: str = ""
+    """Why no place uses this weather, in words; empty when one does, or there are none yet."""
 
 
 def load_weather(
@@ -40,7 +46,7 @@ def load_weather(
     path, file : Path
         The book, made when there is none, and the weather file.
     station : str
-        Name that places give as their weather.
+        Name that places give as their weather, else the place's own key or name.
     on_bad : {"skip", "refuse"}
         Leave bad rows out and list them, or take nothing when one is bad.
     today : date, optional
@@ -63,8 +69,24 @@ def load_weather(
                         allowed="at least one day with a temperature",
                         todo="See docs/weather-files.md")  # fmt: skip
     with Book.open(path, create=True) as book:
+        places = garden_of(standing(event for event in book.events() if event.tree is None)).places
+        known = _stations(places)
+        station = known.get(station.casefold(), station)
         put = book.put_weather(station, read.days, file=file.name)
-    return WeatherTaken(station, read, put.new, put.changed, put.same)
+    used = ", ".join(sorted(set(known.values())))
+    unused = "" if not known or station in known.values() else (
+        f"No place uses the weather of {station!r}. Those in use: {used}. Load it under one of "
+        "these, or name it in the column weather of places.csv."
+    )  # fmt: skip
+    return WeatherTaken(station, read, put.new, put.changed, put.same, unused)
+
+
+def _stations(places: Mapping[str, Mapping[str, FieldValue]]) -> dict[str, str]:
+    """Return the stations that places use, by every word that may mean one, in small letters."""
+    own = {key: str(place.get("weather") or key) for key, place in places.items()}
+    words = {str(places[key].get("name") or key).casefold(): name for key, name in own.items()}
+    words |= {key.casefold(): name for key, name in own.items()}
+    return words | {name.casefold(): name for name in own.values()}
 
 
 def weather_shape(answer: WeatherTaken) -> dict[str, Json]:
@@ -77,6 +99,7 @@ def weather_shape(answer: WeatherTaken) -> dict[str, Json]:
             "new": answer.new,
             "changed": answer.changed,
             "same": answer.same,
+            "unused": answer.unused,
             "refused": answer.file.refused,
             "refused_count": answer.file.refused_count,
             "notes": answer.file.notes,

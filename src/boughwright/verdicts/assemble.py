@@ -122,7 +122,7 @@ def tree_facts(
         fed_this_season=fed[0],
         seasons_unfed=fed[1],
         wilting=Sign.WILT.value in active(tree.seen, today, branch=-1),
-        drain_s=_latest(tree, Quantity.DRAIN, {-1, 0}),
+        drain_s=_drain(tree, last),
         zone_wires=zone_wires(tree, windows, species),
     )
 
@@ -145,6 +145,17 @@ def _truth(value: object) -> bool | None:
 
 def _latest(tree: Tree, what: Quantity, rows: set[int]) -> float | None:
     found = [m.value for m in tree.measures if m.what is what and m.branch in rows]
+    return found[-1] if found else None
+
+
+def _drain(tree: Tree, repot: PastWork | None) -> float | None:
+    """Return how long water stands on the soil; what was read before a repot tells no more."""
+    since = date.min if repot is None else repot.on
+    found = [
+        m.value
+        for m in tree.measures
+        if m.what is Quantity.DRAIN and m.branch in (-1, 0) and m.on >= since
+    ]
     return found[-1] if found else None
 
 
@@ -307,7 +318,6 @@ def facts_of(
         tree,
         known,
         today=today,
-        south=calendar.south,
         species=species,
         windows=windows,
         base_forecast=base_forecast,

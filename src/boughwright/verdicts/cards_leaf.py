@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from boughwright.journal.terms import Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
+from boughwright.verdicts.leafwork import STEADY_SHARE
 from boughwright.verdicts.making import act, held, look_first
 from boughwright.verdicts.rules import (
     FORKING,
@@ -112,6 +113,8 @@ def leaf_dose(tree: TreeFacts, zone: Zone, phase: Phase | None) -> tuple[Act, Wo
     if strong is None or strong <= Vigour.WEAK:
         return None
     least, most = THIN[zone]
+    if strong is Vigour.STEADY:
+        least = min(least, STEADY_SHARE)
     kind = trait_word(tree, "partial_defoliation")
     if kind in (None, "no"):
         return None

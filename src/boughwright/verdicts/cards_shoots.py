@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from boughwright.journal.terms import Kind, Phase, Work, Zone
+from boughwright.journal.terms import Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
 from boughwright.verdicts.making import act, held, look_first
@@ -34,6 +34,8 @@ def useless(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         return None
     if tree.calendar.stage not in SHOOTING:
         return None
+    if up > 0 and branch.vigour is not None and branch.vigour <= Vigour.WEAK:
+        return None  # on a weak part the upright shoot drives it for a flush
     if branch.base_mm is not None and branch.base_mm >= SOFT_MM:
         return None
     which = "straight up" if up > 0 else "straight down"

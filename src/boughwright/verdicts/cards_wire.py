@@ -15,7 +15,7 @@ from boughwright.verdicts.making import act, held, look_first
 from boughwright.verdicts.rules import HARDENED, is_primary, is_weak, strength, sureness
 from boughwright.verdicts.verdict import Act, Harm, Reason, Sureness, Verdict
 from boughwright.verdicts.words import day, mm, percent
-from boughwright.wire.off import OffPlan, wire_off
+from boughwright.wire.off import LOOK_AT_REST_HOURS, OffPlan, wire_off
 
 if TYPE_CHECKING:
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
@@ -36,6 +36,7 @@ _SEEN: Final = (
     "has bitten deep",
     "is overgrown",
 )
+LOOK_BESIDE: Final = timedelta(hours=LOOK_AT_REST_HOURS)
 LOOK_EVERY_DAYS: Final = 14
 WIRE_STAGES: Final = HARDENED | {Stage.LEAF_DROP, Stage.EARLY_REST, Stage.DEEP_REST}
 
@@ -192,8 +193,20 @@ def before_cut(tree: TreeFacts, branch: BranchFacts, cut: Verdict) -> Verdict:
 
 
 def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
-    """Look at wire whose first line may show by a day of this week."""
+    """Look at wire whose first line may show this week, or that went on with wire that bit."""
     wire = branch.wire
+    if wire is not None and branch.bitten_beside is not None:
+        return look_first(
+            tree,
+            branch,
+            "look at wire",
+            "look at the wire and log its grade",
+            f"Wire put on the same day had bitten on {day(branch.bitten_beside)}",
+            measure="bite beside it",
+            latest=max(branch.bitten_beside + LOOK_BESIDE, tree.today),
+            harm=Harm.WINDOW,
+            flip="the grade you see",
+        )
     if wire is None or wire.look_by is None or wire.look_by > tree.today + WEEK:
         return None
     if wire.seen_on is not None and wire.seen_on >= wire.look_by - WEEK:
@@ -272,7 +285,7 @@ def wire_on(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
     bitten = branch.released_grade is not None and branch.released_grade >= 3
     if branch.base_mm > GUY_FROM_MM or bitten:
         why = (
-            "The bark was bitten this season"
+            "The bark was bitten less than a year ago"
             if bitten
             else (f"Wood of {mm(branch.base_mm)} is pulled, not wired")
         )

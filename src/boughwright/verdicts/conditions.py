@@ -16,10 +16,10 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from boughwright.feed.hold import Dose
-from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work
+from boughwright.journal.terms import Job, Kind, Phase, Vigour, Work, Zone
 from boughwright.season.stages import Stage
 from boughwright.sources import Grade
-from boughwright.verdicts import leafwork
+from boughwright.verdicts import leafwork, wirework
 from boughwright.verdicts.answer import Answer, Say, strictest
 from boughwright.verdicts.asking import (
     LEAF_WORKS,
@@ -42,7 +42,6 @@ from boughwright.verdicts.rules import (
     BARE,
     HARDENED,
     IN_LEAF,
-    NEARLY,
     SHOOTING,
     SHORTEN,
     SOFT,
@@ -55,10 +54,9 @@ from boughwright.verdicts.rules import (
     strength,
     thick_enough,
     trait_number,
-    trait_word,
 )
 from boughwright.verdicts.verdict import Reason
-from boughwright.verdicts.words import day, mm, percent
+from boughwright.verdicts.words import listed, mm, percent
 
 if TYPE_CHECKING:
     from datetime import date
@@ -67,6 +65,11 @@ if TYPE_CHECKING:
 
 _RESCUE: Final = frozenset({Work.SHADE, Work.COVER, Work.TURN})
 _SICK: Final = ("canker", "dead")
+LEAF_DROP_CUT_DAYS: Final = 21
+"""Trees that bleed are cut from half the leaves down to three weeks after."""
+_MOVES: Final = frozenset({Work.WIRE_ON, Work.RAISE, Work.LOWER})
+RAISED_WEEKS: Final = 52.0
+"""A raised branch that grows well this long has had two good flushes, or one long one."""
 
 
 def _sick_wood(asked: Asked) -> bool:
@@ -167,8 +170,10 @@ def no_live_job(asked: Asked) -> Answer | None:
 def off_unions(asked: Asked) -> Answer | None:
     """Keep wire, cuts and pulls off a graft that is not weaned."""
     branch = asked.branch
-    if branch is None or branch.kind is not Kind.GRAFT or branch.weaned:
+    if branch is None:
         return None
+    if branch.kind is not Kind.GRAFT or branch.weaned:
+        return _off_feeders(asked, branch)
     if asked.work is Work.WIRE_ON:
         text = "No wire within {50 mm} of a union that is not weaned"
         return not_now(
@@ -178,6 +183,19 @@ def off_unions(asked: Asked) -> Answer | None:
             reason=Reason(text, "distance to the union", 0.0, 50.0, "mm"),
         )
     return not_now("The graft is not weaned", condition="the graft is weaned")
+
+
+def _off_feeders(asked: Asked, branch: BranchFacts) -> Answer | None:
+    """Keep what feeds a graft still: moving it tears the union."""
+    if asked.work not in _MOVES or not branch.feeds or not asked.tree.unweaned_grafts:
+        return None
+    if branch.job is Job.SCAR_HELPER:
+        return None
+    return not_now(
+        f"A shoot of it feeds {listed(branch.feeds)}; moving it tears the union",
+        condition=f"{listed(branch.feeds)} can do without it",
+        instead="guy it still",
+    )
 
 
 def cut_season(asked: Asked) -> Answer | None:
@@ -202,14 +220,8 @@ def cut_season(asked: Asked) -> Answer | None:
             instead="leave a stub if you must cut",
             reason=Reason(text, "bleeding", bleeds, 2.0),
         )
-    if stage is Stage.LEAF_DROP and (bleeds is None or bleeds >= 2):
-        begun = tree.calendar.starts.get(Stage.LEAF_DROP)
-        if begun and begun.likely and (asked.on - begun.likely).days > 21:
-            return not_now(
-                "Leaf-drop is over three weeks past",
-                from_date=None,
-                condition="the first flush is hard",
-            )
+    if (late := bleeds_late(asked)) is not None:
+        return late
     if stage is Stage.COLOUR:
         return not_now(
             "The leaves are turning",
@@ -217,6 +229,27 @@ def cut_season(asked: Asked) -> Answer | None:
             from_date=stage_start(tree, Stage.LEAF_DROP, asked.on),
         )
     return _late(asked)
+
+
+def bleeds_late(asked: Asked) -> Answer | None:
+    """Refuse cuts on a bleeding tree from three weeks after half its leaves are down."""
+    bleeds = trait_number(asked.tree, "bleeds")
+    dry = bleeds is not None and bleeds < 2
+    if dry or asked.stage not in (Stage.LEAF_DROP, Stage.EARLY_REST):
+        return None
+    begun = asked.tree.calendar.starts.get(Stage.LEAF_DROP)
+    fell = begun.likely if begun is not None else None
+    if fell is None or fell > asked.on:  # not known, or the one on hand is the next
+        late = asked.stage is Stage.EARLY_REST
+    else:
+        late = (asked.on - fell).days > LEAF_DROP_CUT_DAYS
+    if not late:
+        return None
+    return not_now(
+        "Leaf-drop is over three weeks past",
+        condition="the first flush is hard",
+        instead="leave a stub if you must cut",
+    )
 
 
 def _late(asked: Asked) -> Answer | None:
@@ -241,71 +274,6 @@ def cut_heat(asked: Asked) -> Answer | None:
     return hot_soon(asked) if asked.hard else hot_now(asked)
 
 
-def wire_weather(asked: Asked) -> Answer | None:
-    """Keep strong bends ten days off heat and off hard frost, and all wire off hot days."""
-    low = asked.tree.outlook.t_min_10d_c
-    if asked.hard and low is not None and low <= -5.0:
-        text = "Frost of -5 °C or less comes; a fresh strong bend needs 14 days without it"
-        return not_now(
-            text,
-            condition="14 days without such frost",
-            reason=Reason(text, "lowest of ten days", low, -5.0, "°C"),
-        )
-    return hot_soon(asked) if asked.hard else hot_now(asked)
-
-
-def no_wire_yet(asked: Asked) -> Answer | None:
-    """Refuse a second wire on a run that still carries one."""
-    branch = asked.branch
-    if branch is None or branch.wire is None or branch.wire_on is None:
-        return None
-    return not_now(
-        f"Wire is on it since {day(branch.wire_on)}",
-        condition="that wire is off and no mark shows",
-        instead="look at the wire that is on",
-    )
-
-
-def bark_ready(asked: Asked) -> Answer | None:
-    """Refuse new wire on bark just let out of a bite, and on shoots in their brittle weeks."""
-    branch = asked.branch
-    if branch is not None and branch.released_grade is not None and branch.released_grade >= 3:
-        text = "The bark was bitten this season"
-        return not_now(
-            text,
-            condition="the lips are level",
-            instead="hold it by a guy",
-            reason=Reason(text, "grade at wire off", branch.released_grade, 3.0),
-        )
-    brittle = trait_word(asked.tree, "brittle")
-    if brittle in (None, "flush") and asked.stage in SOFT:
-        return not_now(
-            "Its shoots snap while they are full of sap",
-            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
-            condition="the shoots are firm",
-        )
-    bleeds = trait_number(asked.tree, "bleeds")
-    if asked.hard and asked.stage is Stage.SWELL and bleeds is not None and bleeds >= 2:
-        return not_now(
-            "Sap is rising; strong bends tear now",
-            from_date=stage_start(asked.tree, Stage.HARD, asked.on),
-            condition="the first flush is hard",
-        )
-    return None
-
-
-def wire_rest(asked: Asked) -> Answer | None:
-    """Refuse new wire soon after all leaves were taken, and strong bends on a sick tree."""
-    bare = [w for w in asked.tree.works if w.work is Work.LEAF_FULL and 0.5 < w.weeks_ago < 8]
-    if bare:
-        return not_now(
-            "New leaf is coming after all leaves were taken",
-            condition="the new leaf is hard",
-            from_date=bare[0].on + timedelta(weeks=8),
-        )
-    return no_wet_disease(asked) if asked.hard else None
-
-
 def no_wet_disease(asked: Asked) -> Answer | None:
     """Put off wounds while a disease that spreads by wounds and wet is active."""
     return sick(asked, WET_DISEASE, instead="take sick leaves off on a dry day")
@@ -327,6 +295,10 @@ def pinch_ready(asked: Asked) -> Answer | None:
             condition="the first leaves open",
             from_date=stage_start(tree, Stage.FIRST_LEAF, asked.on),
         )
+    if branch is not None and (branch.zone is Zone.LOWER or branch.outer is False):
+        return not_now(
+            "Low and inner shoots keep their tips", condition="they are as strong as the outer ones"
+        )
     return _pinch_rest(asked)
 
 
@@ -338,8 +310,14 @@ def _pinch_rest(asked: Asked) -> Answer | None:
         return not_now(
             text, condition="shoots reach 60 % again", reason=Reason(text, "extension", ratio, 0.6)
         )
-    if (tree.repot_share or 0.0) > 0.3 and (tree.repot_this_season or tree.repot_last_season):
-        return not_now("It was repotted hard", condition="the season after next")
+    hard = tree.repot_share is None or tree.repot_share > 0.3
+    if hard and (tree.repot_this_season or tree.repot_last_season):
+        text = (
+            "It was repotted hard"
+            if tree.repot_share
+            else "It is not known how hard it was repotted"
+        )
+        return not_now(text, condition="the season after next")
     if tree.recovering:
         return not_now(f"It is getting over {tree.recovering}", condition="one good flush is over")
     return None
@@ -470,7 +448,7 @@ def repot_ready(asked: Asked) -> Answer | None:
         )
     if tree.repot_this_season:
         return not_now("It was repotted this season", condition="buds swell another year")
-    hard = asked.hard or (asked.share or 0.0) > 0.3
+    hard = asked.hard or asked.share is None or asked.share > 0.3
     if hard and tree.unweaned_grafts:
         return not_now(
             "A graft on it is not weaned",
@@ -505,10 +483,16 @@ def raise_ready(asked: Asked) -> Answer | None:
 
 
 def lower_ready(asked: Asked) -> Answer | None:
-    """Lower a branch again only once it has caught up."""
+    """Lower a branch again only once it is thick enough, or has grown well for two flushes."""
     branch = asked.branch
-    if branch is None or branch.reached is None or branch.reached >= NEARLY:
+    if branch is None or thick_enough(branch) is True:
         return None
+    raised = [w.weeks_ago for w in asked.tree.works if w.work is Work.RAISE and w.row == branch.row]
+    well = asked.strength is not None and asked.strength >= Vigour.STEADY
+    if raised and min(raised) >= RAISED_WEEKS and well:
+        return None
+    if branch.reached is None:
+        return not_now("It is not known if it has caught up", condition="you caliper its base")
     return not_now("It has not caught up yet", condition="its base is thick enough")
 
 
@@ -525,7 +509,7 @@ def feed_ready(asked: Asked) -> Answer | None:
 _CUT: Final[tuple[Check, ...]] = (no_live_job, off_unions, cut_season, cut_heat)
 CHECKS: Final[dict[Work, tuple[Check, ...]]] = {
     Work.CUT: _CUT,
-    Work.TWO: (no_live_job, off_unions, two_season, hot_now),
+    Work.TWO: (no_live_job, off_unions, two_season, bleeds_late, hot_now),
     Work.RUB: (no_live_job, off_unions, rub_season),
     Work.PINCH: (no_live_job, off_unions, pinch_ready, hot_now),
     Work.BUD_SELECT: (off_unions, bud_season),
@@ -533,7 +517,7 @@ CHECKS: Final[dict[Work, tuple[Check, ...]]] = {
     Work.LEAF_THIN: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
     Work.LEAF_PAIR: (no_live_job, off_unions, *leafwork.PARTIAL, very_hot_soon),
     Work.LEAF_FULL: (no_live_job, off_unions, *leafwork.FULL, hot_soon),
-    Work.WIRE_ON: (no_wire_yet, off_unions, bark_ready, wire_weather, wire_rest),
+    Work.WIRE_ON: (off_unions, *wirework.ON),
     Work.RAISE: (off_unions, raise_ready, hot_now),
     Work.LOWER: (off_unions, lower_ready, hot_now),
     Work.GRAFT_IN: (graft_on_season, no_wet_disease, hot_soon),

@@ -192,7 +192,7 @@ class BranchFacts:
     wire_on: date | None
     wire_shoots: int
     released_grade: int | None
-    """Grade at which wire last came off this season, None when none did."""
+    """Worst grade at which wire came off within a year, None when none did."""
     guyed: bool
     graft_kind: GraftKind | None
     grafted_on: date | None
@@ -218,5 +218,7 @@ class BranchFacts:
     contradictions: tuple[str, ...]
     shades: tuple[str, ...] = ()
     """Names of branches it shades for more than half the day."""
+    bitten_beside: date | None = None
+    """Day on which wire put on the same day as this one's had bitten; None once this was seen."""
     rival: str | None = None
     """Name of a primary that stands opposite at the same height."""

@@ -43,7 +43,8 @@ def feed_advice(tree: TreeFacts, on: date) -> FeedAdvice:
     """Return the feed advice for a tree on a day."""
     look = tree.outlook
     hot_day = look.hot_from is not None and look.hot_from <= on <= (look.hot_to or look.hot_from)
-    bare = [w.weeks_ago for w in tree.works if w.work is Work.LEAF_FULL and w.this_season]
+    ahead = (on - tree.today).days / 7.0
+    bare = [w.weeks_ago + ahead for w in tree.works if w.work is Work.LEAF_FULL and w.this_season]
     mix = tree.phase_mix or ({tree.phase: 1.0} if tree.phase is not None else {})
     weeks = tree.weeks_since_repot if tree.repot_this_season else None
     return advice(
@@ -53,7 +54,7 @@ def feed_advice(tree: TreeFacts, on: date) -> FeedAdvice:
             phase_mix=mix,
             show_phase=tree.show_phase or (tree.apex_phase if not mix else None),
             vigour=strength(tree),
-            repot_weeks=None if weeks is None else weeks + (on - tree.today).days / 7.0,
+            repot_weeks=None if weeks is None else weeks + ahead,
             extended=extended(tree),
             late_share=late_share(tree, on),
             t_max_c=look.t_max_10d_c if hot_day else None,

@@ -2,7 +2,7 @@
 
 Clear to see takes inner leaves and keeps tips; outer thin takes the largest outer leaves; one of
 a pair is the lighter dose; all leaves is the heavy one, and every one of its conditions must
-hold. Common practice in the trade; where the trade gives a range the cautious end is used.
+hold. Common practice in the trade; where the trade gives a range, its least is the line.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Phase, Vigour, Work
 from boughwright.season.stages import Stage
+from boughwright.verdicts.answer import strictest
 from boughwright.verdicts.asking import (
     LEAF_DISEASE,
     LEAF_WORKS,
@@ -27,9 +28,11 @@ from boughwright.verdicts.asking import (
 from boughwright.verdicts.rules import (
     FORKING,
     HARDENED,
+    IN_LEAF,
     SOFT,
     stage_start,
     thick_enough,
+    too_thick,
     trait_word,
     trait_yes,
 )
@@ -37,12 +40,17 @@ from boughwright.verdicts.verdict import Reason
 
 if TYPE_CHECKING:
     from boughwright.verdicts.answer import Answer
+    from boughwright.verdicts.facts import BranchFacts
 
 MIN_WEEKS: Final = 8.0
 """Weeks that must be left before the leaves colour."""
 MIN_WARMTH_CD: Final = 700.0
 HARD_DAYS: Final = 35
 """Days in leaf before all leaves may go: five to six weeks."""
+SICK_LEAF: Final = 0.10
+"""Up to a tenth of the leaf is picked off sick trees at any time in leaf."""
+STEADY_SHARE: Final = 0.40
+"""Leaf a steady tree loses at once over a zone or the whole crown, at most."""
 YEARS_WEEKS: Final = 78.0
 """At most every second year: the last must be further back than a season and a half."""
 HARD_ROOTS: Final = 0.30
@@ -106,12 +114,18 @@ def far_enough_made(asked: Asked) -> Answer | None:
             "The structure must thicken first, and leaf does that",
             condition="the branch builds forks",
         )
-    if branch is not None and branch.order == 1 and thick_enough(branch) is False:
-        return not_now(
-            "This base must still thicken, so it keeps its leaf",
-            condition="the base is thick enough",
-        )
-    return None
+    return None if branch is None else _thick_first(branch)
+
+
+def _thick_first(branch: BranchFacts) -> Answer | None:
+    """Keep the leaf on a primary whose base is thin, or is not known."""
+    thick = thick_enough(branch)
+    if branch.order != 1 or thick:
+        return None
+    text = "This base must still thicken, so it keeps its leaf"
+    if thick is None:
+        text = "It is not known if its base is thick enough, so it keeps its leaf"
+    return not_now(text, condition="the base is thick enough")
 
 
 def leaves_hard(asked: Asked) -> Answer | None:
@@ -204,12 +218,13 @@ def once_a_flush(asked: Asked) -> Answer | None:
 def every_second_year(asked: Asked) -> Answer | None:
     """Refuse full defoliation two years running."""
     for work in asked.tree.works:
-        if work.work is Work.LEAF_FULL and work.weeks_ago < YEARS_WEEKS:
+        weeks = work.weeks_ago + (asked.on - asked.tree.today).days / 7.0
+        if work.work is Work.LEAF_FULL and weeks < YEARS_WEEKS:
             text = "It lost all its leaves within the last two years"
             return not_now(
                 text,
                 condition="a year of rest from it",
-                reason=Reason(text, "weeks since", work.weeks_ago, YEARS_WEEKS, "weeks"),
+                reason=Reason(text, "weeks since", weeks, YEARS_WEEKS, "weeks"),
             )
     return None
 
@@ -252,13 +267,24 @@ def branch_bears_it(asked: Asked) -> Answer | None:
         return None
     if branch.vigour is not None and branch.vigour <= Vigour.WEAK:
         return not_now("A weak branch keeps its leaf", condition="it grows well again")
-    thin = branch.order == 1 and thick_enough(branch) is False
-    if thin and asked.work is not Work.LEAF_CLEAR and branch.phase is not Phase.REFINEMENT:
-        return not_now(
-            "This base must still thicken, so it keeps its leaf",
-            condition="the base is thick enough",
-        )
-    return None
+    spared = asked.work is Work.LEAF_CLEAR or branch.phase is Phase.REFINEMENT or too_thick(branch)
+    return None if spared else _thick_first(branch)
+
+
+def steady_dose(asked: Asked) -> Answer | None:
+    """Refuse over two fifths of the leaf at once on a steady tree; one branch may lose more."""
+    share = asked.share
+    if asked.branch is not None or share is None or share <= STEADY_SHARE + 1e-9:
+        return None
+    if asked.strength is not Vigour.STEADY:
+        return None
+    text = "A steady tree loses two fifths of its leaf at once at the most"
+    return not_now(
+        text,
+        condition="you take less",
+        instead="thin two fifths or less",
+        reason=Reason(text, "share of the leaf", share, STEADY_SHARE),
+    )
 
 
 def not_twice(asked: Asked) -> Answer | None:
@@ -289,7 +315,20 @@ PARTIAL: Final[tuple[Check, ...]] = (
     leaves_hard,
     time_left,
     leaf_clean,
+    steady_dose,
     branch_bears_it,
     not_twice,
 )
-CLEAR: Final[tuple[Check, ...]] = (leaves_hard, time_left, leaf_clean, branch_bears_it, not_twice)
+
+
+def clear_ready(asked: Asked) -> Answer | None:
+    """Hold clearing to the conditions of leaf work, but for the few sick leaves of a sick tree."""
+    few = asked.share is not None and asked.share <= SICK_LEAF + 1e-9
+    if few and any(sign in asked.tree.disease for sign in LEAF_DISEASE) and asked.stage in IN_LEAF:
+        return None
+    checks = (leaves_hard, time_left, leaf_clean, steady_dose, branch_bears_it, not_twice)
+    found = [answer for check in checks if (answer := check(asked)) is not None]
+    return strictest(found) if found else None
+
+
+CLEAR: Final[tuple[Check, ...]] = (clear_ready,)

@@ -15,7 +15,6 @@ import numpy as np
 from boughwright.health.signs import active_by_branch
 from boughwright.journal.terms import Bark, GraftKind, Job, Kind, Phase, Quantity, Vigour, Zone
 from boughwright.tree.measures import guyed
-from boughwright.tree.wires import season_year
 from boughwright.verdicts.facts import BranchFacts, Inner
 
 if TYPE_CHECKING:
@@ -32,6 +31,12 @@ _Word = TypeVar("_Word", bound=Enum)
 _YES_NO: Final = (False, True, None)
 SCAR_APART_DAYS: Final = 250
 """Two widths of a scar say something of its rate when read this far apart."""
+RELEASED_DAYS: Final = 365
+"""Bark is said to be just let out of its wire this long: the lips need a season to level."""
+BITTEN: Final = 3
+"""Grade from which wire has bitten."""
+BITTEN_DAYS: Final = 60
+"""How long a bite asks for a look at the other wire of its day (starting value)."""
 SAME_HEIGHT: Final = 0.03
 """Two primaries stand at one height when closer than this share of the tree's height."""
 OPPOSITE_CLOCK_H: Final = (5.0, 7.0)
@@ -80,7 +85,6 @@ def branch_facts(
     measures: Measures,
     *,
     today: date,
-    south: bool,
     species: Species | None,
     windows: Sequence[WireWindow] = (),
     base_forecast: npt.NDArray[np.float64] | None = None,
@@ -93,7 +97,6 @@ def branch_facts(
     tree, measures
         Of one tree, N rows.
     today : date
-    south : bool
     species : Species, optional
         For bark where none was given.
     windows : sequence of WireWindow
@@ -102,7 +105,7 @@ def branch_facts(
         p10, p50, p90 of the base at the end of this season if it runs. [mm]
     seasons_to_target : (N,) float, optional
     """
-    columns = _columns(tree, measures, today, south, species, windows)
+    columns = _columns(tree, measures, today, species, windows)
     count = len(tree.branches)
     columns["base_forecast_mm"] = _triples(base_forecast, count)
     seasons = np.full(count, np.nan) if seasons_to_target is None else seasons_to_target
@@ -123,7 +126,6 @@ def _columns(
     tree: Tree,
     measures: Measures,
     today: date,
-    south: bool,
     species: Species | None,
     windows: Sequence[WireWindow],
 ) -> dict[str, list[Any]]:
@@ -186,7 +188,7 @@ def _columns(
         columns
         | _named(rows, measures)
         | _jobs(rows, jobs)
-        | _wires(tree, windows, today, south)
+        | _wires(tree, windows, today)
         | _records(tree, today)
     )
 
@@ -315,9 +317,7 @@ def _job_met(rows: Branches, row: int, job: Job, serves: int) -> bool | None:
     return None
 
 
-def _wires(
-    tree: Tree, windows: Sequence[WireWindow], today: date, south: bool
-) -> dict[str, list[Any]]:
+def _wires(tree: Tree, windows: Sequence[WireWindow], today: date) -> dict[str, list[Any]]:
     count = len(tree.branches)
     columns: dict[str, list[Any]] = {
         "wire": [None] * count,
@@ -326,18 +326,43 @@ def _wires(
         "wire_on": [None] * count,
         "wire_shoots": [0] * count,
         "released_grade": [None] * count,
+        "bitten_beside": [None] * count,
     }
     by_event = {wire.event: wire for wire in tree.wires}
+    bitten = _bitten(tree, today)
+    for wire in tree.wires:
+        if wire.branch >= 0 and wire.off is None and wire.on in bitten:
+            found, looked = bitten[wire.on], wire.looks[-1][0] if wire.looks else wire.on
+            columns["bitten_beside"][wire.branch] = found if looked < found else None
     for window in windows:
         if window.row >= 0 and _sooner(window, columns["wire"][window.row]):
             _put(columns, window.row, window, by_event.get(window.wire))
-    season = season_year(today, south=south)
     for wire in tree.wires:
         off = wire.off
-        if wire.branch >= 0 and off is not None and season_year(off, south=south) == season:
+        if wire.branch >= 0 and off is not None and (today - off).days < RELEASED_DAYS:
             before = columns["released_grade"][wire.branch]
-            columns["released_grade"][wire.branch] = max(before or 0, wire.off_grade or 0)
+            columns["released_grade"][wire.branch] = max(before or 0, _grade_off(wire))
     return columns
+
+
+def _bitten(tree: Tree, today: date) -> dict[date, date]:
+    """Return the days of wiring of which a wire had bitten lately, and when that was seen last."""
+    found: dict[date, date] = {}
+    for wire in tree.wires:
+        seen = [on for on, grade in wire.looks if grade >= BITTEN]
+        if wire.off is not None and _grade_off(wire) >= BITTEN:
+            seen.append(wire.off)
+        late = [on for on in seen if (today - on).days < BITTEN_DAYS]
+        if late:
+            found[wire.on] = max(*late, found.get(wire.on, date.min))
+    return found
+
+
+def _grade_off(wire: Wire) -> int:
+    """Return the grade told when wire came off, else that of the last look while it was on."""
+    if wire.off_grade is not None:
+        return wire.off_grade
+    return max(wire.looks[-1][1], 0) if wire.looks else 0
 
 
 def _sooner(new: WireWindow, old: WireWindow | None) -> bool:

@@ -15,6 +15,7 @@ from boughwright.health.signs import HYGIENE
 from boughwright.journal.terms import Phase, Vigour, Work, Zone
 from boughwright.season.stages import AlarmKind, Stage
 from boughwright.sources import Grade
+from boughwright.tree.wires import season_year
 from boughwright.verdicts import cards_wire
 from boughwright.verdicts.answer import Say
 from boughwright.verdicts.cards_leaf import leaf_dose
@@ -354,8 +355,10 @@ def pinch_rest(tree: TreeFacts) -> Verdict | None:
     """Rest a tree from pinching that was pinched three years running."""
     if tree.phase not in FORKING or tree.calendar.stage not in IN_LEAF:
         return None
-    pinched = {w.on.year for w in tree.works if w.work is Work.PINCH}
-    last = tree.today.year if tree.today.year in pinched else tree.today.year - 1
+    south = tree.calendar.south
+    pinched = {season_year(w.on, south=south) for w in tree.works if w.work is Work.PINCH}
+    season = season_year(tree.today, south=south)
+    last = season if season in pinched else season - 1
     if not all(year in pinched for year in range(last - PINCH_YEARS + 1, last + 1)):
         return None
     reason = Reason(

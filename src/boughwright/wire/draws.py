@@ -203,7 +203,12 @@ def _normal_table() -> tuple[Floats, Floats]:
 def normal_share(score: Floats) -> Floats:
     """Return the share of a standard normal below a score of at most 0."""
     scores, below = _normal_table()
-    return np.interp(score, scores, below, left=0.0)
+    # The grid is even, so the place of a score in it needs no search.
+    place = np.maximum((score - scores[0]) * ((scores.size - 1) / -scores[0]), 0.0)
+    row = np.minimum(np.nan_to_num(place).astype(np.intp), scores.size - 2)
+    low = below[row]
+    share = low + (place - row) * (below[row + 1] - low)
+    return np.where(score < scores[0], 0.0, share)
 
 
 def normal_score(share: Floats) -> Floats:
@@ -246,7 +251,7 @@ def draw(wires: Wires, looks: Looks | None, count: int = NODES) -> Draws:
         wired = ring_share(wires.wired_ed[:, None] - leaf_out, curve, season_start_ed=-leaf_out)
     slack = wires.slack_mm[:, None] * np.exp(wires.slack_log_sd[:, None] * score[SLACK])
     elastic = np.clip(wires.elastic[:, None] + ELASTIC_SD * score[ELASTIC], 0.05, 1.0)
-    thickening = ((1.0 - wires.creep[:, None]) * elastic / (1.0 - KEPT_WHEN_SET)) ** 0.25
+    thickening = np.sqrt(np.sqrt((1.0 - wires.creep[:, None]) * elastic / (1.0 - KEPT_WHEN_SET)))
     draws = Draws(rate, curve, leaf_out, wired, slack, np.maximum(thickening, 1.0), None,
                   np.zeros(len(wires), dtype=np.bool_))  # fmt: skip
     return draws if looks is None else _given(wires, looks, draws, count)
@@ -263,6 +268,8 @@ def _given(wires: Wires, looks: Looks, draws: Draws, count: int) -> Draws:
     score, weight = _between(low, high, nodes(count)[RATE])
     agree = weight.mean(axis=1) >= LEAST_WEIGHT
     seen = np.exp(wires.log_rate[:, None] + spread * score)
+    if agree.all():
+        return replace(draws, rate=seen, weight=weight, disagree=~agree)
     wide = np.exp(wires.log_rate[:, None] + WIDER * spread * _scores(count)[RATE])
     rate = np.where(agree[:, None], seen, wide)
     slack = np.where(agree[:, None], draws.slack, _anchored(wires, looks, rate, share, count))

@@ -47,6 +47,7 @@ once a line shows it is looked at this often. Starting value."""
 BITTEN_GRADE = 3
 """A grade from which a look is harm now, on any branch in any phase."""
 
+_GRADES = tuple(Grade)
 _NO_DATES = DateRange(None, None, None, float("nan"))
 
 
@@ -156,7 +157,7 @@ def _write(every: Known, found: Forecast, days: Days, on: Sequence[Wire]) -> lis
     look = _look_by(every, days, off)
     wirings = _wirings(every, days[1, SET], off)
     ranges = [_ranges(days[:, kind], found.never[kind], every.grade) for kind in range(5)]
-    grades = [Grade(grade) for grade in every.grade.tolist()]
+    grades = [_GRADES[grade] for grade in every.grade.tolist()]
     columns = zip(
         on, every.row.tolist(), _dates(look), _dates(off), *ranges, _dates(days[1, SET]),
         zip(*found.used.tolist(), strict=True), every.seen.tolist(), _dates(every.seen_on),
@@ -177,7 +178,7 @@ def _write(every: Known, found: Forecast, days: Days, on: Sequence[Wire]) -> lis
 
 def _ranges(days: Days, never: Floats, grade: npt.NDArray[np.int64]) -> list[DateRange]:
     """Return the date ranges of one kind for all wires."""
-    grades = [Grade(g) for g in grade.tolist()]
+    grades = [_GRADES[g] for g in grade.tolist()]
     early, likely, late = (_dates(row) for row in days)
     return [
         _NO_DATES if isnan(share) else DateRange(first, middle, last, share, g)

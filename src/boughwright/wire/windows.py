@@ -109,11 +109,12 @@ def _fill(result: Forecast, rows: Rows, wires: Wires, draws: Draws) -> None:
     unknown = np.isnan(days[..., 0])
     result.never[:, rows] = np.where(unknown, np.nan, _mean(late, draws.weight))
     laid = wires.rings_before[:, None] + draws.share_laid(wires.today_ed[:, None])
-    depth = draws.rate * laid - draws.slack
-    result.used[:, rows] = quantiles(np.maximum(depth, 0.0) / allowed[:, None], draws.weight)
-    reached = np.stack([_mean(depth >= starts[:, k, None], draws.weight) for k in range(5)])
+    depth = quantiles(draws.rate * laid - draws.slack, draws.weight)
+    result.used[:, rows] = np.maximum(depth, 0.0) / allowed
+    # Grades only rise with depth: half of the cases have reached what the median has.
     known = np.isfinite(draws.rate).all(axis=-1) & np.isfinite(draws.leaf_out).all(axis=-1)
-    result.likely_grade[rows] = np.where(known, (reached >= 0.5).sum(axis=0), -1)
+    reached = (depth[1, :, None] >= starts).sum(axis=-1)
+    result.likely_grade[rows] = np.where(known, reached, -1)
     result.disagree[rows] = draws.disagree
 
 

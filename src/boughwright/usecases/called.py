@@ -1,0 +1,43 @@
+"""Which tree a grower means by a name, a part of it, a tag or a key."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from boughwright.errors import AmbiguousNameError, UnknownNameError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from boughwright.tree.model import Tree
+
+
+def named(name: str, trees: Sequence[Tree]) -> int:
+    """Return the place in the list of the tree that a name, tag or id means.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+    """
+    wanted = folded(name)
+
+    def called(tree: Tree) -> list[str]:
+        return [folded(w) for w in (tree.name, tree.id, tree.facts.get("tag"))]
+
+    exact = [i for i, tree in enumerate(trees) if wanted in called(tree)]
+    near = exact or [i for i, tree in enumerate(trees) if any(wanted in w for w in called(tree))]
+    names = ", ".join(tree.name for tree in trees) or "none yet"
+    if not near or not wanted:
+        raise UnknownNameError(f"no tree is called {name!r}", allowed=names,
+                               todo="Use a tree's name or tag")  # fmt: skip
+    if len(near) > 1:
+        fit_ = ", ".join(trees[i].name for i in near)
+        raise AmbiguousNameError(f"{name!r} fits more than one tree", allowed=fit_,
+                                 todo="Say more of its name")  # fmt: skip
+    return near[0]
+
+
+def folded(word: object) -> str:
+    """Return a word without capitals, hyphens and doubled spaces; nothing for None."""
+    text = "" if word is None else str(word)
+    return " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
