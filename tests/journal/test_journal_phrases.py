@@ -454,3 +454,26 @@ def test_tree_at_the_start_of_a_line(text: str, tree: str | None, place: str) ->
     line = parse(text, today=TODAY, trees=TREES)
     assert line.tree == tree
     assert line.entries[-1].places == (place,)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "1L will cut past when it is thick",
+        "1L will cut to pair 1 next year",
+        "3B will be cut",
+        "2R needs wire on 2 al",
+        "1L must cut to pair",
+        "1L cut tomorrow",
+        "2R should repot hard",
+    ],
+)
+def test_what_is_yet_to_be_done_is_kept_as_a_note_and_never_as_done(line: str) -> None:
+    found = parse(line, today=date(2026, 6, 9))
+    bodies = [body for entry in found.entries for body in entry.bodies]
+    assert bodies == [Noted(line, unread=True)]
+
+
+def test_a_promise_is_still_a_promise() -> None:
+    (entry,) = parse("1L will cut past later because base", today=date(2026, 6, 9)).entries
+    assert entry.bodies == (Promised("cut past later", because="base"),)

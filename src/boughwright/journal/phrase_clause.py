@@ -15,6 +15,7 @@ from boughwright.journal.phrase_words import (
     DENIABLE,
     DENIALS,
     FILLERS,
+    NOT_YET,
     WHOLE_TREE,
 )
 from boughwright.journal.terms import Amount, Quantity, Sign, Work
@@ -228,12 +229,13 @@ class ClauseReader:
             self.cursor.at = after
 
     def _denied(self) -> bool:
-        """Read ``no spots``; keep any other denial, with what it denies, as unread words."""
+        """Read ``no spots``; keep any other denial, and what is yet to be done, as unread words."""
         cursor = self.cursor
-        if cursor.word not in DENIALS or match_act(cursor.words, cursor.at):
+        not_yet = cursor.word in NOT_YET or "tomorrow" in cursor.words[cursor.at :]
+        if not (cursor.word in DENIALS or not_yet) or match_act(cursor.words, cursor.at):
             return False
         act = match_act(cursor.words, cursor.at + 1)
-        if act is not None and act[0] in DENIABLE:
+        if act is not None and act[0] in DENIABLE and not not_yet:
             cursor.at = act[1]
             if isinstance(act[0], Sign):
                 self.bodies.append(Saw(act[0], amount=Amount.NONE))

@@ -193,6 +193,12 @@ WHOLE_TREE: frozenset[Act] = frozenset(
 DENIALS = frozenset({"not", "no", "never", "without", "didn't", "don't", "isn't", "wasn't", "nor"})
 """Words that turn what follows into its opposite."""
 
+NOT_YET = frozenset(
+    {"will", "shall", "would", "should", "could", "must", "might", "going", "plan", "planned"}
+    | {"want", "wants", "need", "needs", "ought", "tomorrow"}
+)
+"""Words that put what is said into the future: a work said so is not done."""
+
 LENGTH_UNITS: Mapping[str, float] = {
     **dict.fromkeys(("mm", "mil", "millimetre", "millimetres", "millimeters"), 1.0),
     **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeters"), 10.0),
