@@ -385,3 +385,13 @@ def test_a_calm_tree_is_left_alone_by_seven_parts_in_ten(grower: Grower) -> None
     call = grower.call_up()
     (tree,) = [*call["trees"], *call["calm"]]  # type: ignore[misc]
     assert tree["name"] == "Elm"  # type: ignore[index, call-overload]
+
+
+def test_a_branch_said_to_be_raised_is_not_asked_to_be_raised_again(demo: Grower) -> None:
+    today = date(2026, 6, 9)
+    asked = by_name(demo.tree_day("ditch", today))["5L"][1]
+    assert asked.act is Act.RAISE
+    demo.say("5L raise", today, "ditch field maple")
+    assert by_name(demo.tree_day("ditch", today))["5L"][1].act is not Act.RAISE
+    demo.say("5L lower", today, "ditch field maple")
+    assert by_name(demo.tree_day("ditch", today))["5L"][1].act is Act.RAISE

@@ -13,6 +13,7 @@ from boughwright.season.clock import season_of
 from boughwright.season.stages import Stage
 from boughwright.verdicts.feeding import feed_advice
 from boughwright.verdicts.precedence import decide
+from boughwright.verdicts.tree_verdicts import tree_level
 from boughwright.verdicts.verdict import Act
 from boughwright.wire.off import wire_off
 
@@ -78,3 +79,13 @@ def test_common_practice_refined_trees_go_unfed_in_the_first_flush(
     facts = tree(phase=phase, apex_phase=phase, show_phase=phase, phase_mix={phase: 1.0},
                  calendar=calendar(stage=stage))  # fmt: skip
     assert feed_advice(facts, facts.today).dose.value.startswith(dose)
+
+
+def test_common_practice_leaf_signs_and_fruit_ask_nothing_of_a_bare_tree() -> None:
+    summer = tree(disease={"spots": date(2026, 6, 1)}, fruiting=True)
+    winter = replace(summer, calendar=calendar(stage=Stage.DEEP_REST))
+    acts = {v.act for v in tree_level(summer, [branch()])}
+    assert {Act.FRUIT_OFF, Act.PROTECT} <= acts
+    assert {Act.FRUIT_OFF, Act.PROTECT}.isdisjoint(v.act for v in tree_level(winter, [branch()]))
+    sick = replace(winter, disease={"canker": date(2026, 6, 1)})
+    assert Act.PROTECT in {v.act for v in tree_level(sick, [branch()])}

@@ -167,12 +167,15 @@ def met(now: Floats, was: Floats, line: float | Floats) -> npt.NDArray[np.bool_]
     return (now >= line) | ((was >= line) & (now >= line - BACK))
 
 
+_HOLDS = {Work.GUY_ON: True, Work.RAISE: True, Work.GUY_OFF: False, Work.LOWER: False}
+
+
 def guyed(tree: Tree) -> npt.NDArray[np.bool_]:
-    """Tell which rows are held by a guy: put on and not taken off since."""
+    """Tell which rows are held by a guy, or raised: put on and not taken off or lowered since."""
     held = np.zeros(len(tree.branches), bool)
     for work in tree.works:
-        if work.branch >= 0 and work.what.work in {Work.GUY_ON, Work.GUY_OFF}:
-            held[work.branch] = work.what.work is Work.GUY_ON
+        if work.branch >= 0 and work.what.work in _HOLDS:
+            held[work.branch] = _HOLDS[work.what.work]
     return held & ~tree.branches.gone
 
 

@@ -18,6 +18,7 @@ from boughwright.sources import Grade
 from boughwright.tree.wires import season_year
 from boughwright.verdicts import cards_wire
 from boughwright.verdicts.answer import Say
+from boughwright.verdicts.asking import LEAF_DISEASE
 from boughwright.verdicts.cards_leaf import leaf_dose
 from boughwright.verdicts.conditions import may
 from boughwright.verdicts.feeding import feed_advice
@@ -198,7 +199,8 @@ def rest(tree: TreeFacts) -> Verdict | None:
 
 def hygiene(tree: TreeFacts) -> Verdict | None:
     """Return the hygiene list while disease is active, or its pressure is high."""
-    found = sorted(tree.disease)
+    bare = tree.calendar.stage in BARE
+    found = sorted(sign for sign in tree.disease if not (bare and sign in LEAF_DISEASE))
     risk = pressure(tree.calendar.stage, tree.outlook.wet_spells_14d)
     high = risk is not None and risk.pressure is Pressure.HIGH
     if not found and not high:
@@ -445,7 +447,7 @@ def repot(tree: TreeFacts) -> Verdict | None:
 
 def fruit_off(tree: TreeFacts) -> Verdict | None:
     """Take all fruit off weak trees and trees that still build their structure."""
-    if not tree.fruiting:
+    if not tree.fruiting or tree.calendar.stage not in IN_LEAF:
         return None
     how = strength(tree)
     weak = how is not None and how <= Vigour.WEAK
