@@ -1,6 +1,8 @@
 """Reading one act of a bench phrase, with its details, into a body of the journal.
 
 Each reader takes the words it knows from a `Cursor` and leaves the rest to the caller.
+
+Over 500 lines because the table at its end is read together with its readers.
 """
 
 from __future__ import annotations
