@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from cli_running import READING, run, shown
@@ -143,3 +144,35 @@ def test_a_terminal_that_asks_for_colour_gets_none(
 ) -> None:
     monkeypatch.setenv("FORCE_COLOR", "1")
     assert "\x1b" not in run(demo_book, "call-up").output
+
+
+def test_what_rests_on_a_guess_says_so_on_the_screen(demo_book: Path) -> None:
+    told = answer_of(demo_book, "sheet", "ditch field maple")
+    text = " ".join(shown(demo_book, "sheet", "ditch field maple", "--all").split())
+    reasons = [
+        reason
+        for verdict in (*told["whole"], *(b["verdict"] for b in told["branches"]))
+        for reason in verdict["reasons"]
+    ]
+    marked = {"guess": 0, "other": 0}
+    for reason in reasons:
+        said = re.sub(r"\{([^}]*)\}", r"\1", reason["text"].rstrip("."))
+        guess = reason["grade"] == "guess"
+        assert f"{said}{' (guess)' if guess else ''}." in text
+        marked["guess" if guess else "other"] += 1
+    assert min(marked.values()) > 0
+
+
+def test_wire_dates_that_rest_on_guesses_carry_a_mark(demo_book: Path) -> None:
+    told = answer_of(demo_book, "wire")["wires"]
+    text = shown(demo_book, "wire")
+    assert {wire["grade"] for wire in told} >= {"guess"}
+    assert re.search(r"\d%\?$", text, re.M)
+    assert "A ? marks dates that rest on guesses" in " ".join(text.split())
+
+
+def answer_of(book: Path, *words: str) -> dict[str, Any]:
+    """Return a command's JSON."""
+    told = json.loads(shown(book, *words, "--json"))
+    assert isinstance(told, dict)
+    return told

@@ -163,9 +163,9 @@ def test_the_wire_text_has_the_days_of_its_json(demo_book: Path) -> None:
     rows: list[list[str]] = []
     for line in shown(demo_book, "wire").split("\n\n")[1].split("\n")[2:]:
         if re.search(r"(?:%|\?)$", line):  # the last column stands on a row's first line only
-            rows.append([line[:24].strip(), line[43:53].strip(), line[55:65].strip()])
+            rows.append([line[:23].strip(), line[42:52].strip(), line[54:64].strip()])
         else:
-            rows[-1][0] += f" {line[:24].strip()}"
+            rows[-1][0] += f" {line[:23].strip()}"
     shown_wires = {}
     for names, look_by, off_by in rows:
         tree, _, places = names.partition(": ")

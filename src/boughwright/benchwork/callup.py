@@ -18,6 +18,7 @@ from boughwright.benchwork.jobs import BenchJob, CallUp, Slip, TreeCall
 from boughwright.benchwork.minutes import job_minutes, setup_minutes
 from boughwright.benchwork.order import in_order, needs, rows_in_order, step_of
 from boughwright.benchwork.toll import sitting_points, toll_of
+from boughwright.sources import Grade
 from boughwright.verdicts.cautions import caution_for
 from boughwright.verdicts.verdict import Act, Harm, SideNote, Sureness, Verdict
 from boughwright.verdicts.words import day, listed
@@ -60,6 +61,7 @@ class _Part:
     sureness: Sureness
     caution: str
     never: tuple[str, ...]
+    grade: Grade
     card: str = ""
 
 
@@ -67,16 +69,18 @@ def _parts(verdicts: Iterable[Verdict]) -> list[_Part]:
     found = []
     for v in verdicts:
         reason = v.reasons[0].text if v.reasons else ""
+        grade = v.reasons[0].grade if v.reasons else Grade.BORROWED
         if v.works or _is_look(v.act, v.latest):
             found.append(_Part(v.row, v.act, v.works, v.harm, v.earliest, v.latest, v.minutes,
                                v.share, v.structural, reason, v.where, v.sureness, v.caution,
-                               v.never, v.card))  # fmt: skip
+                               v.never, grade, v.card))  # fmt: skip
         for note in v.notes:
             if note.works or _is_look(note.act, note.latest):
                 caution = caution_for(note.works[0]) if note.works else ""
                 found.append(_Part(v.row, note.act, note.works, note.harm, note.earliest,
                                    note.latest, note.minutes, note.share, note.structural,
-                                   _bare(note), "", v.sureness, caution, ()))  # fmt: skip
+                                   _bare(note), "", v.sureness, caution, (),
+                                   note.grade))  # fmt: skip
     return [p for p in found if p.act not in _NO_HANDS or _is_look(p.act, p.latest)]
 
 
@@ -159,6 +163,7 @@ def _job(tree: TreeFacts, by_row: dict[int, BranchFacts], parts: list[_Part]) ->
         sitting_points(loads), next((p.caution for p in parts if p.caution), ""),
         tuple(once(n for p in parts for n in p.never)),
         hows.pop() if len(hows) == 1 else "",
+        lead.grade,
     )  # fmt: skip
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from boughwright.sources import Grade
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -37,6 +39,8 @@ class BenchJob:
     never: tuple[str, ...]
     how: str = ""
     """What exactly, in bench words, when it is the same for all its branches."""
+    grade: Grade = Grade.BORROWED
+    """Of the reason it gives."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from boughwright.cli.text import (
     short_day,
     spoken,
     table,
+    trusted,
     window,
     wrap,
 )
@@ -127,7 +128,7 @@ def _job(job: BenchJob, today: date, units: str) -> list[str]:
     lines = [wrap(f"{job.act}: {job.places} ({tail})", indent=3, hang=5)]
     asks = job.act.value in ("look first", "keep wire") and job.how not in job.reason
     text = f"{job.reason}: {job.how}" if asks else job.reason
-    lines.append(wrap(spoken(f"{text.rstrip('.')}.", units), indent=5))
+    lines.append(wrap(trusted(text, job.grade, units), indent=5))
     return lines
 
 
@@ -144,7 +145,7 @@ def _round(
     for tree in trees:
         for job in tree.jobs:
             if mine(job):
-                text = _told(job)
+                text = _told(job, units)
                 told.setdefault((window(job.earliest, job.latest, today), text), []).append(
                     tree.name
                 )
@@ -158,11 +159,11 @@ def _round(
     return lines
 
 
-def _told(job: BenchJob) -> str:
-    reason, how = job.reason.rstrip("."), job.how.rstrip(".")
+def _told(job: BenchJob, units: str) -> str:
+    reason, how = trusted(job.reason, job.grade, units), job.how.rstrip(".")
     if _is_feed(job):
-        return f"{how}; {reason[:1].lower()}{reason[1:]}." if how else f"{reason}."
-    return f"{reason}. {how}." if how else f"{reason}."
+        return f"{how}; {reason[:1].lower()}{reason[1:]}" if how else reason
+    return f"{reason} {how}." if how else reason
 
 
 def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
@@ -175,8 +176,8 @@ def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
         for job in tree.jobs:
             when = window(job.earliest, job.latest, today)
             missed = slip_cost(job.act, job.harm, late=True)
-            text = f"{tree.name}, {job.act}: {job.places} ({when}). {job.reason.rstrip('.')}. "
-            text += f"Missed, it costs {missed}."
+            text = f"{tree.name}, {job.act}: {job.places} ({when}). "
+            text += f"{trusted(job.reason, job.grade, units)} Missed, it costs {missed}."
             lines.append(wrap(spoken(text, units), indent=3, hang=5))
     return lines
 

@@ -8,7 +8,7 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import spoken, wrap
+from boughwright.cli.text import spoken, trusted, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
 
@@ -99,4 +99,4 @@ def _now(answer: Gauge, units: str) -> list[str]:
     now = answer.now
     when = f", from {show_date(now.from_date, today=answer.today)}" if now.from_date else ""
     lines = [f"Wire it now? {now.say.value.capitalize()}{when}."]
-    return lines + [wrap(f"{spoken(r.text, units)}.", indent=2, hang=4) for r in now.reasons]
+    return lines + [wrap(trusted(r.text, r.grade, units), indent=2, hang=4) for r in now.reasons]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import Day, common, show_json
-from boughwright.cli.text import spoken, wrap
+from boughwright.cli.text import spoken, trusted, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date
 
@@ -48,8 +48,8 @@ def may_i_text(answer: Asked, units: str) -> str:
     asked = f"{answer.tree}{where}: {answer.work.work}{amount}"
     when = f", from {show_date(told.from_date, today=answer.today)}" if told.from_date else ""
     lines = [wrap(f"{told.say.value.capitalize()}{when}. ({asked}, {show_date(answer.on)})")]
-    reasons = (spoken(reason.text.rstrip("."), units) for reason in told.reasons)
-    lines += [wrap(f"{text}.", indent=2, hang=4) for text in reasons]
+    reasons = (trusted(reason.text, reason.grade, units) for reason in told.reasons)
+    lines += [wrap(text, indent=2, hang=4) for text in reasons]
     if told.condition:
         lines.append(wrap(f"Opens when: {spoken(told.condition, units)}.", indent=2, hang=4))
     if told.instead:

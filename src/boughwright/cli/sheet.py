@@ -8,7 +8,7 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import short_day, spoken, window, wrap
+from boughwright.cli.text import short_day, spoken, trusted, window, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
 from boughwright.verdicts.words import percent
@@ -93,7 +93,7 @@ def _verdict(name: str, facts: str, verdict: Verdict, today: date, units: str) -
         lines.append(wrap(where, indent=2))
     if facts:
         lines.append(wrap(facts, indent=2))
-    lines += [wrap(f"{spoken(r.text.rstrip('.'), units)}.", indent=2) for r in verdict.reasons]
+    lines += [wrap(trusted(r.text, r.grade, units), indent=2) for r in verdict.reasons]
     if verdict.flip:
         lines.append(wrap(f"Would change if {spoken(verdict.flip, units)}.", indent=2))
     lines += [

@@ -10,6 +10,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from boughwright.sources import Grade
 from boughwright.units import show_length
 
 if TYPE_CHECKING:
@@ -28,6 +29,12 @@ def spoken(text: str, units: str) -> str:
         ),
         text,
     )
+
+
+def trusted(text: str, grade: Grade, units: str) -> str:
+    """Return a sentence with its full stop, saying so when it rests on a guess."""
+    told = spoken(text.rstrip("."), units)
+    return f"{told} (guess)." if grade is Grade.GUESS else f"{told}."
 
 
 def wrap(text: str, *, indent: int = 0, hang: int | None = None, width: int = WIDTH) -> str:

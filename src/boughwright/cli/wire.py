@@ -11,6 +11,7 @@ from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
 from boughwright.cli.text import Column, counted, short_day, table, wrap
 from boughwright.settings import book_path
+from boughwright.sources import Grade
 from boughwright.units import show_date, show_length
 
 if TYPE_CHECKING:
@@ -20,12 +21,12 @@ if TYPE_CHECKING:
     from boughwright.usecases.wires import AllWire, WireLine
 
 _COLUMNS = (
-    Column("tree and place", 24),
+    Column("tree and place", 23),
     Column("wire, put on", 15),
     Column("look by", 10),
     Column("off by", 10),
     Column("set", 7),
-    Column("used", 4, right=True),
+    Column("used", 5, right=True),
 )
 
 
@@ -63,7 +64,8 @@ def wire_text(answer: AllWire, units: str) -> str:
     foot = (
         "Used: likely share of the sink its phase allows. Off by is the day one in ten such wires "
         "would have used all of it. Grades: 0 slides, 1 snug, 2 a line shows, 3 bitten, 4 deep, "
-        "5 closed over. Wear eye protection when you cut wire; its ends spring."
+        "5 closed over. A ? marks dates that rest on guesses, not yet on your own readings. "
+        "Wear eye protection when you cut wire; its ends spring."
     )
     return "\n".join([head, "", table(_COLUMNS, rows), "", wrap(foot)])
 
@@ -90,13 +92,14 @@ def _row(line: WireLine, today: date, units: str) -> tuple[str, ...]:
     if window.wirings > 1:
         settled = f"{window.wirings} goes"
     used = window.share_used[1]
+    doubt = "?" if window.grade is Grade.GUESS else ""
     return (
         seen,
         f"{gauge} {metal}{strands}, {short_day(wire.on, today)[4:]}",
         _day(window.look_by, today),
         off,
         settled,
-        "?" if isnan(used) else f"{min(used, 9.99) * 100:.0f}%",
+        "?" if isnan(used) else f"{min(used, 9.99) * 100:.0f}%{doubt}",
     )
 
 

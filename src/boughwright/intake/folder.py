@@ -63,7 +63,7 @@ if TYPE_CHECKING:
 OnBad: TypeAlias = Literal["refuse", "skip"]
 """``refuse``: with anything that cannot be taken, nothing is. ``skip``: the rest is."""
 
-_TODO = "See docs/garden-folder.md for the files of a garden folder"
+_SEE = "See docs/garden-folder.md for the files of a garden folder"
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,7 @@ def _files_of(path: Path) -> dict[str, Path]:
         raise FileError("there is no such folder", where=str(path), todo="Check the name")
     if not path.is_dir():
         raise FileError("this is a file, not a garden folder", where=str(path),
-                        allowed="a folder", todo=_TODO)  # fmt: skip
+                        allowed="a folder", todo=_SEE)  # fmt: skip
     known = [GARDEN_FILE, RECORDS_FILE, *(table.file for table in TABLES)]
     found: dict[str, Path] = {}
     try:
@@ -218,7 +218,7 @@ def _files_of(path: Path) -> dict[str, Path]:
             found[name] = (exact or near)[0]
     if not found and not (path / WEATHER_FOLDER).is_dir():
         raise FileError("no file of a garden folder is in it", where=str(path),
-                        allowed=", ".join(known), todo=_TODO)  # fmt: skip
+                        allowed=", ".join(known), todo=_SEE)  # fmt: skip
     return found
 
 

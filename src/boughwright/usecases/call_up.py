@@ -154,6 +154,7 @@ def _job_body(job: BenchJob) -> dict[str, object]:
         "latest": job.latest,
         "minutes": job.minutes,
         "reason": job.reason,
+        "grade": job.grade,
         "sureness": job.sureness,
         "harm": job.harm,
         "step": job.order,

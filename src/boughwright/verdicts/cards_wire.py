@@ -206,6 +206,7 @@ def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
             latest=max(branch.bitten_beside + LOOK_BESIDE, tree.today),
             harm=Harm.WINDOW,
             flip="the grade you see",
+            grade=wire.grade,
         )
     if wire is None or wire.look_by is None or wire.look_by > tree.today + WEEK:
         return None
@@ -221,6 +222,7 @@ def look(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
         latest=max(wire.look_by, tree.today),
         harm=Harm.WINDOW,
         flip="the grade you see",
+        grade=wire.grade,
     )
 
 

@@ -131,9 +131,10 @@ def look_first(
     latest: date | None = None,
     harm: Harm = Harm.IMPROVEMENT,
     flip: str = "",
+    grade: Grade = Grade.MEASURED,
 ) -> Verdict:
     """Return a *look first* that names the one fact worth most and how to get it."""
-    reason = Reason(why, measure, grade=Grade.GUESS)
+    reason = Reason(why, measure, grade=grade)
     return Verdict(
         branch.row,
         card,
@@ -285,6 +286,7 @@ def note_of(verdict: Verdict) -> SideNote:
         verdict.minutes,
         verdict.share,
         verdict.structural,
+        verdict.reasons[0].grade if verdict.reasons else Grade.BORROWED,
     )
 
 

@@ -110,6 +110,8 @@ class SideNote:
     minutes: float = 0.0
     share: float = 0.0
     structural: bool = False
+    grade: Grade = Grade.BORROWED
+    """Of the reason behind it."""
 
 
 @dataclass(frozen=True, slots=True)
