@@ -17,7 +17,7 @@ from boughwright.journal.events import (
     TreeSet,
     Worked,
 )
-from boughwright.journal.terms import Metal, Quantity, Sign, Work
+from boughwright.journal.terms import Amount, Metal, Quantity, Sign, Work
 from boughwright.store.book import Book
 
 if TYPE_CHECKING:
@@ -28,21 +28,51 @@ if TYPE_CHECKING:
 
 SPECIES = ("Acer buergerianum", "Acer palmatum", "Ulmus parvifolia", "Carpinus betulus")
 TODAY = date(2026, 6, 9)
+ENTERED_ON = date(2014, 3, 1)
+"""When the branches were entered, before the years of journal."""
 ENTERED = datetime(2026, 6, 8, 20, tzinfo=UTC)
 
 
-def write_garden(path: Path, *, trees: int, branches: int, readings: int = 3) -> int:
-    """Write a garden and its weather into a new book; return the number of events."""
+YEAR = (
+    (Saw(Sign.BURST), 4, 8),
+    (Saw(Sign.FIRST_LEAF), 4, 24),
+    (Worked(Work.FEED, amount=Amount.HALF), 5, 20),
+    (Saw(Sign.HARD), 5, 28),
+    (Worked(Work.LEAF_THIN, amount=Amount.SOME), 6, 4),
+    (Worked(Work.FEED, amount=Amount.FULL), 6, 20),
+    (Worked(Work.FEED, amount=Amount.FULL), 7, 20),
+    (Worked(Work.FEED, amount=Amount.HALF), 8, 28),
+    (Saw(Sign.COLOUR), 10, 12),
+    (Saw(Sign.LEAF_DROP), 11, 6),
+)
+"""What is written of a whole tree in a year, with month and day."""
+
+BRANCH_YEAR = (
+    (Worked(Work.WIRE_OFF, bite=1), 5, 15),
+    (Worked(Work.CUT, to="pair 2"), 6, 2),
+    (Worked(Work.WIRE_ON, gauge_mm=2.0, metal=Metal.ALUMINIUM), 11, 9),
+)
+"""What is written of a primary branch in a year."""
+
+
+def write_garden(
+    path: Path, *, trees: int, branches: int, readings: int = 3, years: int = 0
+) -> int:
+    """Write a garden and its weather into a new book; return the number of events.
+
+    ``years`` of a bench journal come before this one: signs of the seasons, feeding, a cut and a
+    wire on every primary branch.
+    """
     file = path.with_suffix(".csv")
     file.write_text("\n".join(rows(WEIR_LANE)) + "\n", encoding="utf-8")
-    events = list(_events(trees, branches, readings))
+    events = list(_events(trees, branches, readings, years))
     with Book.open(path, create=True) as book:
         book.append(events)
         book.put_weather("weir-lane", read_weather_csv(file, today=TODAY).days)
     return len(events)
 
 
-def _events(trees: int, branches: int, readings: int) -> Iterator[Event]:
+def _events(trees: int, branches: int, readings: int, years: int) -> Iterator[Event]:
     def event(body: Body, on: date, tree: str | None = None, branch: str | None = None) -> Event:
         return Event(body, on, tree=tree, branch=branch, who="grower", recorded=ENTERED)
 
@@ -61,6 +91,13 @@ def _events(trees: int, branches: int, readings: int) -> Iterator[Event]:
             yield from (
                 event(body, on, tree, f"b{row}") for body, on in _branch(row, primaries, readings)
             )
+        for year in range(TODAY.year - years, TODAY.year):
+            yield from (event(body, date(year, *day), tree) for body, *day in YEAR)
+            yield from (
+                event(body, date(year, *day), tree, f"b{row}")
+                for row in range(primaries)
+                for body, *day in BRANCH_YEAR
+            )
 
 
 def _branch(row: int, primaries: int, readings: int) -> Iterator[tuple[Body, date]]:
@@ -69,7 +106,7 @@ def _branch(row: int, primaries: int, readings: int) -> Iterator[tuple[Body, dat
         height = 60.0 + 400.0 * row / primaries
         yield (
             BranchSet({"name": f"{row + 1}{side}", "height_mm": height, "clock": 9.0}),
-            date(2024, 3, 1),
+            ENTERED_ON,
         )
         yield Measured(Quantity.TRUNK, 60.0 - 45.0 * row / primaries, marked=True), TODAY
         for year in range(readings):
@@ -86,4 +123,4 @@ def _branch(row: int, primaries: int, readings: int) -> Iterator[tuple[Body, dat
     parent = row % primaries
     side = "LRB"[parent % 3]
     name = f"{parent + 1}{side}-{row // primaries}"
-    yield BranchSet({"name": name, "parent": f"b{parent}"}), date(2024, 3, 1)
+    yield BranchSet({"name": name, "parent": f"b{parent}"}), ENTERED_ON

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from dataclasses import fields as dataclass_fields
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,13 +25,19 @@ BOOK_SUFFIX = ".book"
 class Settings:
     """The garden's settings with defaults filled in.
 
-    ``hours_week`` is the grower's own bench time [h]; ``pupil_hours_week`` the pupil's [h].
+    ``hours_week`` is the grower's own bench time [h]; ``pupil_hours_week`` the pupil's [h]. Words
+    allowed for the others stand in `boughwright.journal.fields.GARDEN_FIELDS`.
     """
 
     units: str = "mm"
     hours_week: float = 8.0
     pupil_hours_week: float = 0.0
     who: str = ""
+    temperature: str = "C"
+    dates: str = "day first"
+    language: str = "en"
+    hand: str = "right"
+    light: str = "device"
 
     @property
     def hours(self) -> float:
@@ -41,9 +48,9 @@ class Settings:
 def settings_of(fields: Mapping[str, FieldValue]) -> Settings:
     """Return the settings that a garden's fields give, defaults where unknown."""
     known = {
-        name: fields[name]
-        for name in ("units", "hours_week", "pupil_hours_week", "who")
-        if fields.get(name) is not None
+        one.name: fields[one.name]
+        for one in dataclass_fields(Settings)
+        if fields.get(one.name) is not None
     }
     return Settings(**known)  # type: ignore[arg-type]  # the codec has checked each field's type
 

@@ -36,6 +36,7 @@ LONG_MODULES = {
     "verdicts/cards_cut.py": "the cards that cut, which hand over to each other",
     "verdicts/conditions.py": "one condition for each work, in the order of the works",
     "verdicts/tree_verdicts.py": "the verdicts on a whole tree, one function each",
+    "web/api/models_bench.py": "one class an answer, its keys written out",
 }
 """Modules over the size, each with its reason."""
 

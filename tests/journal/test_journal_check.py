@@ -20,6 +20,9 @@ from boughwright.journal.events import (
     LookAgain,
     Measured,
     Noted,
+    Photographed,
+    PhotoMarked,
+    PhotoScaled,
     PlaceSet,
     Promised,
     Saw,
@@ -41,6 +44,8 @@ def event(body: Any, **changes: Any) -> Event:
     return replace(made, **changes)
 
 
+PHOTO = "0123456789abcdef" * 4
+
 GOOD = [
     GardenSet({"units": "in", "hours_week": 9, "standing_date": DAY, "home": None}),
     PlaceSet("weir", {"latitude": 46.4, "frost_pocket_c": -4.0}),
@@ -58,6 +63,11 @@ GOOD = [
     Promised("until", until=DAY),
     LookAgain(DAY),
     Noted("x" * 10_000),
+    Photographed(PHOTO, 2250, 3000, "front", note="bare", mm_per_px=0.4),
+    Photographed(PHOTO, 64, 64, "12", dated="sent"),
+    PhotoMarked(PHOTO, 0.0, 1.0, 0.5, 0.5),
+    PhotoMarked(PHOTO, 0.5, 0.5, label="rot"),
+    PhotoScaled(PHOTO, 0.5, 0.9, 0.5, 0.1, 420.0, 0.5, 0.9, "outline"),
     Withdrawn(uuid4()),
 ]
 
@@ -71,6 +81,22 @@ def test_sound_events_pass(body: Any) -> None:
     ("body", "error", "named", "allowed"),
     [
         (TreeSet({"nme": "x"}), RecordError, "'nme'", "name, tag"),
+        (Photographed("../x", 9, 9, "front"), TextError, "photo is '../x'", "64 lower-case"),
+        (Photographed(PHOTO.upper(), 9, 9, "front"), TextError, "photo is", "64 lower-case"),
+        (Photographed(PHOTO + "\n", 9, 9, "front"), TextError, "photo is", "64 lower-case"),
+        (Photographed(PHOTO, 0, 9, "front"), RangeError, "width is 0 px", "1 to 20000 px"),
+        (Photographed(PHOTO, 9, 9.5, "front"), TextError, "height is 9.5", "a whole number"),
+        (Photographed(PHOTO, 9, 9, "top"), TextError, "side is 'top'", "front, back"),
+        (Photographed(PHOTO, 9, 9, "0"), TextError, "side is '0'", "11, 12"),
+        (Photographed(PHOTO, 9, 9, "front", dated="x"), TextError, "dated is 'x'", "camera"),
+        (Photographed(PHOTO, 9, 9, "front", mm_per_px=0.0), RangeError, "mm_per_px is 0", "100"),
+        (PhotoMarked(PHOTO, 1.1, 0.5), RangeError, "x is 1.1", "0 to 1"),
+        (PhotoMarked(PHOTO, 0.5, math.nan), RangeError, "y is nan", "0 to 1"),
+        (PhotoMarked(PHOTO, 0.5, 0.5, 0.6), TextError, "y2 is None", "0 to 1"),
+        (PhotoScaled(PHOTO, 0, 0, 0, 1, 0.0), RangeError, "length_mm is 0 mm", "1 to 5000 mm"),
+        (PhotoScaled(PHOTO, 0, 0, 0, 0, 9.0), RecordError, "both ends", ""),
+        (PhotoScaled(PHOTO, 0, 0, 0, 1, 9.0, soil_y=0.5), TextError, "soil_x is None", "0 to 1"),
+        (PhotoScaled(PHOTO, 0, 0, 0, 1, 9.0, how="guess"), TextError, "how is 'guess'", "outline"),
         (TreeSet({"phase": "youth"}), TextError, "phase is 'youth'", "trunk building"),
         (TreeSet({"height_mm": -99}), RangeError, "height_mm is -99 mm", "0 to 5000 mm"),
         (TreeSet({"height_mm": math.nan}), RangeError, "height_mm is nan", "0 to 5000"),

@@ -12,7 +12,8 @@ from boughwright import __version__
 from boughwright.errors import BoughwrightError
 
 COMMANDS = {
-    "demo": ("demo", "Make the demonstration garden and show its week."),
+    "demo": ("demo", "Make the demonstration garden, show its week and open it."),
+    "serve": ("serve", "Open the book at the bench, in a browser."),
     "call-up": ("call_up", "What needs the bench this week, against your hours."),
     "sheet": ("sheet", "One tree head to foot: every branch, what to do and why."),
     "wire": ("wire", "All wire on all trees: look by, off by, and how much is used."),
@@ -76,7 +77,7 @@ def main() -> None:
 
 
 def _refuse(told: str) -> None:
-    from boughwright.cli.text import spoken  # noqa: PLC0415
+    from boughwright.usecases.spoken import spoken  # noqa: PLC0415
 
     click.echo(f"Not done. {spoken(told, 'mm')}", err=True)
     sys.exit(2)

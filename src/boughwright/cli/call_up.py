@@ -14,7 +14,6 @@ from boughwright.cli.text import (
     counted,
     minutes,
     short_day,
-    spoken,
     table,
     trusted,
     window,
@@ -22,13 +21,15 @@ from boughwright.cli.text import (
 )
 from boughwright.settings import book_path
 from boughwright.units import show_date
+from boughwright.usecases.spoken import spoken
+from boughwright.usecases.week import is_feed, week_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from datetime import date
 
-    from boughwright.benchwork.jobs import BenchJob, Slip, TreeCall
+    from boughwright.benchwork.jobs import BenchJob
     from boughwright.usecases.call_up import Called
+    from boughwright.usecases.week import BenchTree, Later, Round, Week
 
 
 @click.command("call-up")
@@ -57,36 +58,22 @@ def command(book: str | None, hours: float | None, days: int, on: date | None,
 def call_up_text(answer: Called, units: str) -> str:
     """Return the call-up as text: the bench first, then weather, feed, and what waits."""
     call = answer.call
+    week = week_of(call)
     name = answer.garden.garden.fields.get("name") or "Your garden"
     parts = [[f"{name}, {show_date(call.today)}"], [wrap(_sentence(answer))]]
-    bench = [(tree, jobs) for tree in call.now if (jobs := _bench_jobs(tree))]
-    parts += [_tree(n, tree, jobs, call.today, units) for n, (tree, jobs) in enumerate(bench, 1)]
-    parts.append(_round("From the weather:", call.now, _is_weather, call.today, units))
-    parts.append(_round("Feed:", call.now, _is_feed, call.today, units))
-    parts.append(_later(call.later, call.today, units))
-    parts.append(_slipped(call.slips, call.today, units))
-    busy = {tree.tree for tree, _ in bench} | {slip.tree for slip in call.slips}
-    busy |= {tree.tree for tree in call.later}
-    idle = [t.name for t in (*call.now, *call.calm) if t.tree not in busy]
-    if idle:
-        parts.append([wrap(f"No bench work, leave alone: {', '.join(idle)}.", hang=2)])
+    parts += [_tree(number, one, call.today, units) for number, one in enumerate(week.bench, 1)]
+    parts.append(_rounds("From the weather:", week.weather, call.today, units))
+    parts.append(_rounds("Feed:", week.feed, call.today, units))
+    parts.append(_later(week.later, call.today, units))
+    parts.append(_slipped(week, call.today, units))
+    if week.alone:
+        names = ", ".join(tree.name for tree in week.alone)
+        parts.append([wrap(f"No bench work, leave alone: {names}.", hang=2)])
     parts.append([wrap(spoken(note, units), hang=2) for note in answer.notes])
-    cautions = [wrap(text, indent=2, hang=4) for text in _cautions(call.now)]
+    cautions = [wrap(text, indent=2, hang=4) for text in week.cautions]
     if cautions:
         parts.append(["Take care:", *cautions])
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
-
-
-def _bench_jobs(tree: TreeCall) -> list[BenchJob]:
-    return [job for job in tree.jobs if not _is_weather(job) and not _is_feed(job)]
-
-
-def _is_weather(job: BenchJob) -> bool:
-    return job.act.value == "protect" and job.latest is not None
-
-
-def _is_feed(job: BenchJob) -> bool:
-    return job.act.value == "feed"
 
 
 def _sentence(answer: Called) -> str:
@@ -108,16 +95,14 @@ def _verb(number: int) -> str:
     return "slips" if number == 1 else "slip"
 
 
-def _tree(number: int, tree: TreeCall, jobs: list[BenchJob], today: date, units: str) -> list[str]:
-    head = f"{number}. {tree.name}"
-    latest = min((job.latest for job in jobs if job.latest is not None), default=None)
-    time = tree.setup_minutes + sum(job.minutes for job in jobs)
-    right = f"{_by(latest, today)}  {minutes(time)}"
+def _tree(number: int, one: BenchTree, today: date, units: str) -> list[str]:
+    head = f"{number}. {one.tree.name}"
+    right = f"{_by(one.act_by, today)}  {minutes(one.minutes)}"
     if len(head) + 2 + len(right) <= WIDTH:
         lines = [f"{head}{right.rjust(WIDTH - len(head))}"]
     else:
         lines = [wrap(head, hang=3), right.rjust(WIDTH)]
-    for job in jobs:
+    for job in one.jobs:
         lines += _job(job, today, units)
     return lines
 
@@ -132,77 +117,54 @@ def _job(job: BenchJob, today: date, units: str) -> list[str]:
     return lines
 
 
-def _round(
-    title: str,
-    trees: tuple[TreeCall, ...],
-    mine: Callable[[BenchJob], bool],
-    today: date,
-    units: str,
-) -> list[str]:
+def _rounds(title: str, rounds: tuple[Round, ...], today: date, units: str) -> list[str]:
     """Return jobs that many trees share, told once each with the trees they are for."""
-    told: dict[tuple[str, str], list[str]] = {}
-    time = 0.0
-    for tree in trees:
-        for job in tree.jobs:
-            if mine(job):
-                text = _told(job, units)
-                told.setdefault((window(job.earliest, job.latest, today), text), []).append(
-                    tree.name
-                )
-                time += job.minutes
-    if not told:
+    if not rounds:
         return []
-    lines = [f"{title} {minutes(time)}"]
-    for (when, text), names in told.items():
+    lines = [f"{title} {minutes(sum(one.minutes for one in rounds))}"]
+    for one in rounds:
+        when = window(one.job.earliest, one.job.latest, today)
         day = "" if when == "no hurry" else f" ({when})"
-        lines.append(wrap(spoken(f"{', '.join(names)}{day}: {text}", units), indent=3, hang=5))
+        names = ", ".join(tree.name for tree in one.trees)
+        lines.append(wrap(f"{names}{day}: {_told(one.job, units)}", indent=3, hang=5))
     return lines
 
 
 def _told(job: BenchJob, units: str) -> str:
     reason, how = trusted(job.reason, job.grade, units), job.how.rstrip(".")
-    if _is_feed(job):
+    if is_feed(job):
         return f"{how}; {reason[:1].lower()}{reason[1:]}" if how else reason
     return f"{reason} {how}." if how else reason
 
 
-def _later(trees: tuple[TreeCall, ...], today: date, units: str) -> list[str]:
-    if not trees:
-        return []
-    from boughwright.benchwork.costs import slip_cost  # noqa: PLC0415
-
-    lines = ["Opens later:"]
-    for tree in trees:
-        for job in tree.jobs:
-            when = window(job.earliest, job.latest, today)
-            missed = slip_cost(job.act, job.harm, late=True)
-            text = f"{tree.name}, {job.act}: {job.places} ({when}). "
-            text += f"{trusted(job.reason, job.grade, units)} Missed, it costs {missed}."
-            lines.append(wrap(spoken(text, units), indent=3, hang=5))
+def _later(later: tuple[Later, ...], today: date, units: str) -> list[str]:
+    lines = ["Opens later:"] if later else []
+    for one in later:
+        job = one.job
+        when = window(job.earliest, job.latest, today)
+        text = f"{one.tree.name}, {job.act}: {job.places} ({when}). "
+        text += f"{trusted(job.reason, job.grade, units)} Missed, it costs {one.missed}."
+        lines.append(wrap(spoken(text, units), indent=3, hang=5))
     return lines
 
 
-def _slipped(slips: tuple[Slip, ...], today: date, units: str) -> list[str]:
+def _slipped(week: Week, today: date, units: str) -> list[str]:
     """Return what slips: a table of what the wait costs, then what costs nothing but the wait."""
-    if not slips:
+    if not (week.dear or week.idle):
         return []
-    from boughwright.benchwork.costs import IN_TIME  # noqa: PLC0415
-
     lines = ["What slips:"]
-    dear = [s for s in slips if s.cost != IN_TIME]
-    if dear:
+    if week.dear:
         told: dict[tuple[str, str, str], list[str]] = {}
-        for s in dear:
+        for s in week.dear:
             key = (f"{s.job.act}: {s.job.places}", _slip_day(s.to, today), spoken(s.cost, units))
             told.setdefault(key, []).append(s.name)
         rows = [(", ".join(names), *key) for key, names in told.items()]
         columns = (Column("tree", 17), Column("job", 24), Column("to", 10), Column("cost", 21))
         lines += ["", table(columns, rows), ""]
     idle: dict[str, list[str]] = {}
-    for slip in slips:
-        if slip.cost == IN_TIME:
-            day = "" if slip.to is None else f" to {short_day(slip.to, today)}"
-            idle.setdefault(f"{slip.name}{day}", []).append(slip.job.act.value)
+    for slip in week.idle:
+        day = "" if slip.to is None else f" to {short_day(slip.to, today)}"
+        idle.setdefault(f"{slip.name}{day}", []).append(slip.job.act.value)
     if idle:
         lines.append("   With nothing lost but the wait:")
         lines += [
@@ -219,10 +181,3 @@ def _by(day: date | None, today: date) -> str:
     if day is None:
         return "no hurry"
     return "today" if day <= today else f"by {show_date(day, today=today)}"
-
-
-def _cautions(trees: tuple[TreeCall, ...]) -> list[str]:
-    from boughwright.verdicts.cautions import caution_text  # noqa: PLC0415
-
-    keys = dict.fromkeys(job.caution for tree in trees for job in tree.jobs if job.caution)
-    return [caution_text(key) for key in keys]

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import counted, spoken, wrap
+from boughwright.cli.text import counted, wrap
 from boughwright.settings import book_path
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

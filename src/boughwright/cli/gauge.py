@@ -8,9 +8,10 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import spoken, trusted, wrap
+from boughwright.cli.text import trusted, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

@@ -9,7 +9,8 @@ import click
 
 from boughwright.cli.options import common, new_book, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import counted, spoken, wrap
+from boughwright.cli.text import counted, wrap
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

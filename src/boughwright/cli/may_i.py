@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import Day, common, show_json
-from boughwright.cli.text import spoken, trusted, wrap
+from boughwright.cli.text import trusted, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import spoken, wrap
+from boughwright.cli.text import wrap
 from boughwright.settings import book_path
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from boughwright.usecases.say import Said

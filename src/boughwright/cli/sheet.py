@@ -8,9 +8,10 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import short_day, spoken, trusted, window, wrap
+from boughwright.cli.text import short_day, trusted, window, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date, show_length
+from boughwright.usecases.spoken import spoken
 from boughwright.verdicts.words import percent
 
 if TYPE_CHECKING:

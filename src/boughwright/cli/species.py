@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from boughwright.cli.options import common, show_json
-from boughwright.cli.text import Column, spoken, table, wrap
+from boughwright.cli.text import Column, table, wrap
 from boughwright.units import MM_PER_INCH
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

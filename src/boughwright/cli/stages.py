@@ -8,9 +8,10 @@ import click
 
 from boughwright.cli.options import common, show_json
 from boughwright.cli.progress import progress
-from boughwright.cli.text import Column, short_day, spoken, table, wrap
+from boughwright.cli.text import Column, short_day, table, wrap
 from boughwright.settings import book_path
 from boughwright.units import show_date
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from datetime import date

@@ -5,30 +5,18 @@ Colour is never used, so it can carry no meaning.
 
 from __future__ import annotations
 
-import re
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boughwright.sources import Grade
-from boughwright.units import show_length
+from boughwright.usecases.spoken import spoken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
 WIDTH = 80
-_LENGTH = re.compile(r"\{(-?\d+(?:\.\d+)?) mm\}")
-
-
-def spoken(text: str, units: str) -> str:
-    """Return a sentence of the core with its ``{12.1 mm}`` lengths in the grower's unit."""
-    return _LENGTH.sub(
-        lambda m: show_length(
-            float(m[1]), units, decimals=len(m[1].partition(".")[2]) if units == "mm" else None
-        ),
-        text,
-    )
 
 
 def trusted(text: str, grade: Grade, units: str) -> str:

@@ -6,6 +6,7 @@ Used at entry only. Reading back what was once taken never passes here.
 from __future__ import annotations
 
 import math
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -17,16 +18,28 @@ from boughwright.journal.events import (
     LookAgain,
     Measured,
     Noted,
+    Photographed,
+    PhotoMarked,
+    PhotoScaled,
     PlaceSet,
     Promised,
     Saw,
     ShelfSet,
+    StockCounted,
     TraitSet,
     TreeSet,
     Withdrawn,
     Worked,
 )
-from boughwright.journal.fields import DETAIL_RANGE, FIELDS_OF, QUANTITY_RANGE
+from boughwright.journal.fields import (
+    DETAIL_RANGE,
+    FIELDS_OF,
+    PHOTO_CLOCK,
+    PHOTO_DATED,
+    PHOTO_LENGTHS,
+    PHOTO_SIDES,
+    QUANTITY_RANGE,
+)
 from boughwright.journal.terms import (
     PROMISES,
     QUANTITY_UNIT,
@@ -48,6 +61,7 @@ if TYPE_CHECKING:
 
 _EARLIEST, _LATEST = date(1800, 1, 1), date(2299, 12, 31)
 _MEND = "Mend the value, or leave it out when it is not known"
+_PHOTO_NAME = re.compile(r"[0-9a-f]{64}")
 _SHOWN = 60
 """How much of a wrong value is shown, in characters."""
 
@@ -78,8 +92,11 @@ def check(event: Event, *, imported: bool = False) -> None:
 
 # --- the envelope --------------------------------------------------------------------------------
 
-_NEEDS_TREE = (TreeSet, BranchSet, FrontTurned, Measured, Worked, Saw, Promised, LookAgain)
-_NO_TREE = (GardenSet, PlaceSet, ShelfSet)
+_NEEDS_TREE = (
+    TreeSet, BranchSet, FrontTurned, Measured, Worked, Saw, Promised, LookAgain,
+    Photographed, PhotoMarked, PhotoScaled,
+)  # fmt: skip
+_NO_TREE = (GardenSet, PlaceSet, ShelfSet, StockCounted)
 
 
 def _envelope(event: Event, imported: bool) -> None:
@@ -302,6 +319,62 @@ def _noted(body: Noted) -> None:
     _yes_no("unread", body.unread)
 
 
+def _stock(body: StockCounted) -> None:
+    _word("metal", body.metal, Metal)
+    if body.gauge_mm is None:
+        raise _wrong_kind("gauge_mm", None, "a number")
+    for name in ("gauge_mm", "metres", "grams"):
+        _detail(name, getattr(body, name))
+    if body.metres is None and body.grams is None:
+        raise RecordError("the count has no metres and no grams", todo="Measure or weigh the wire")
+
+
+def _photo_name(value: object) -> None:
+    if not isinstance(value, str) or _PHOTO_NAME.fullmatch(value) is None:
+        raise _wrong_kind("photo", value, "64 lower-case hex digits")
+
+
+def _one_of(name: str, value: object, words: tuple[str, ...]) -> None:
+    if value not in words:
+        raise _wrong_kind(name, value, ", ".join(words))
+
+
+def _shares(body: PhotoMarked | PhotoScaled, needed: str, pair: str) -> None:
+    """Check places on a picture; those of ``pair`` are both given or both left out."""
+    for name in needed.split():
+        _number(name, getattr(body, name), *DETAIL_RANGE["picture_share"])
+    values = [getattr(body, name) for name in pair.split()]
+    if any(value is not None for value in values):
+        for name, value in zip(pair.split(), values, strict=True):
+            _number(name, value, *DETAIL_RANGE["picture_share"])
+
+
+def _photographed(body: Photographed) -> None:
+    _photo_name(body.photo)
+    for name in ("width", "height"):
+        _count(name, getattr(body, name), *DETAIL_RANGE["picture_px"], "px")
+    _one_of("side", body.side, (*PHOTO_SIDES, *PHOTO_CLOCK))
+    _one_of("dated", body.dated, PHOTO_DATED)
+    _detail("mm_per_px", body.mm_per_px)
+    for name in ("scale_how", "note"):
+        _text(name, getattr(body, name))
+
+
+def _photo_marked(body: PhotoMarked) -> None:
+    _photo_name(body.photo)
+    _shares(body, "x y", "x2 y2")
+    _text("label", body.label)
+
+
+def _photo_scaled(body: PhotoScaled) -> None:
+    _photo_name(body.photo)
+    _shares(body, "x1 y1 x2 y2", "soil_x soil_y")
+    _number("length_mm", body.length_mm, *DETAIL_RANGE["length_mm"], "mm")
+    _one_of("how", body.how, PHOTO_LENGTHS)
+    if (body.x1, body.y1) == (body.x2, body.y2):
+        raise RecordError("both ends are at one place", todo="Mark the two ends of the length")
+
+
 def _withdrawn(body: Withdrawn) -> None:
     _text("because", body.because)
 
@@ -320,5 +393,9 @@ _CHECKS: Mapping[type[Any], Callable[[Any], None]] = {
     Promised: _promised,
     LookAgain: _look,
     Noted: _noted,
+    StockCounted: _stock,
+    Photographed: _photographed,
+    PhotoMarked: _photo_marked,
+    PhotoScaled: _photo_scaled,
     Withdrawn: _withdrawn,
 }

@@ -198,6 +198,106 @@ class Noted:
 
 
 @dataclass(frozen=True, slots=True)
+class StockCounted:
+    """Wire of one gauge and metal on the shelf, counted by length or by weight.
+
+    Parameters
+    ----------
+    gauge_mm : float
+        Thickness of the wire. [mm]
+    metal : Metal
+    metres : float, optional
+        Length that is there. [m]
+    grams : float, optional
+        What it weighs without its spool, when the length was not measured. [g]
+    """
+
+    gauge_mm: float
+    metal: Metal
+    metres: float | None = None
+    grams: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Photographed:
+    """A picture of the tree, taken on the day of the event. The tree itself stays as it was.
+
+    Parameters
+    ----------
+    photo : str
+        SHA-256 of the kept picture, 64 lower-case hex digits: its name on the disk.
+    width, height : int
+        Size of the kept picture. [px]
+    side : str
+        One of `boughwright.journal.fields.PHOTO_SIDES`, or a clock hour ``1`` to ``12`` from which
+        it was taken, seen from above, front = 6.
+    dated : str
+        How the day is known, one of `boughwright.journal.fields.PHOTO_DATED`.
+    mm_per_px : float, optional
+        Length that one pixel spans at the tree, when the picture came with its scale. [mm]
+    scale_how : str
+        How that scale is known.
+    note : str
+        Words of the grower.
+    """
+
+    photo: str
+    width: int
+    height: int
+    side: str
+    dated: str = "said"
+    mm_per_px: float | None = None
+    scale_how: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoMarked:
+    """A short stroke on a picture that shows where a branch is.
+
+    ``x``, ``y`` are shares of the picture's width from its left and of its height from its top,
+    0..1; ``x2``, ``y2`` is the other end, None for a point. The branch stands in the envelope;
+    ``label`` is what is written beside it when no branch is meant.
+    """
+
+    photo: str
+    x: float
+    y: float
+    x2: float | None = None
+    y2: float | None = None
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoScaled:
+    """Two ends of a known length on a picture, and where the trunk stands in the soil.
+
+    Parameters
+    ----------
+    photo : str
+        SHA-256 of the kept picture.
+    x1, y1, x2, y2 : float
+        The two ends, as shares of the picture's width and height, 0..1 from its upper left.
+    length_mm : float
+        Their distance. [mm]
+    soil_x, soil_y : float, optional
+        The middle of the trunk at the soil, as shares; None when it cannot be seen.
+    how : str
+        How the length is known, one of `boughwright.journal.fields.PHOTO_LENGTHS`.
+    """
+
+    photo: str
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    length_mm: float
+    soil_x: float | None = None
+    soil_y: float | None = None
+    how: str = "measured"
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawn:
     """The event ``event`` no longer counts. Withdrawing a withdrawal brings it back."""
 
@@ -219,6 +319,10 @@ Body: TypeAlias = (
     | Promised
     | LookAgain
     | Noted
+    | StockCounted
+    | Photographed
+    | PhotoMarked
+    | PhotoScaled
     | Withdrawn
 )
 """What an event says."""

@@ -55,6 +55,10 @@ class Field:
     choices: tuple[str, ...] = ()
 
 
+DATE_ORDERS: tuple[str, ...] = ("day first", "month first", "year first")
+"""``9 June 2026``, ``June 9 2026`` and ``2026-06-09``."""
+
+
 def _words(enum: type[Enum]) -> tuple[str, ...]:
     return tuple(
         member.name.lower() if isinstance(member.value, int) else str(member.value)
@@ -73,6 +77,11 @@ def _mm(name: str, help_: str, high: float) -> Field:
 GARDEN_FIELDS = _table(
     Field("name", "text", "name of the garden"),
     Field("units", "choice", "unit of lengths on screens", choices=("mm", "in")),
+    Field("temperature", "choice", "unit of temperatures on screens", choices=("C", "F")),
+    Field("dates", "choice", "order of dates on screens", choices=DATE_ORDERS),
+    Field("language", "choice", "language of the pages", choices=("en", "de")),
+    Field("hand", "choice", "side of the thumb that works the screen", choices=("right", "left")),
+    Field("light", "choice", "light of the pages", choices=("device", "day", "night")),
     Field("hours_week", "number", "your bench hours in a week", "h", 0, 112),
     Field("pupil_hours_week", "number", "a pupil's bench hours in a week", "h", 0, 112),
     Field("who", "text", "who is writing, when nobody else is named"),
@@ -166,6 +175,20 @@ BRANCH_FIELDS = _table(
     Field("gone_on", "date", "cut off, fallen or dead since"),
 )
 
+PHOTO_SIDES: tuple[str, ...] = ("front", "back", "left", "right", "above", "close")
+"""Sides that a picture shows; ``left`` and ``right`` as seen from the front."""
+
+PHOTO_CLOCK: tuple[str, ...] = tuple(str(hour) for hour in range(1, 13))
+"""Clock hours from which a picture may be taken, seen from above, front = 6."""
+
+PHOTO_DATED: tuple[str, ...] = ("said", "camera", "sent")
+"""How a picture's day is known: told by the grower, by the camera's own clock, or only as the day
+a device sent it."""
+
+PHOTO_LENGTHS: tuple[str, ...] = ("measured", "tree height", "outline")
+"""What a picture's scale rests on: a length measured, a reading of the tree's height, or the
+height of its agreed outline."""
+
 FIELDS_OF: Mapping[str, Mapping[str, Field]] = {
     "garden": GARDEN_FIELDS,
     "place": PLACE_FIELDS,
@@ -205,6 +228,12 @@ DETAIL_RANGE: Mapping[str, tuple[float, float]] = {
     "minutes": (0.0, 1440.0),
     "sd": (0.001, 1000.0),
     "degrees": (-360.0, 360.0),
+    "metres": (0.0, 100_000.0),
+    "grams": (0.0, 1_000_000.0),
+    "length_mm": (1.0, 5000.0),
+    "mm_per_px": (0.001, 100.0),
+    "picture_px": (1, 20_000),
+    "picture_share": (0.0, 1.0),
     "look_days": (0, 3660),
 }
-"""Legal range of the numbers that go with a work, a sign, a promise or a look."""
+"""Legal range of the numbers that go with a work, a sign, a promise, a picture or a look."""

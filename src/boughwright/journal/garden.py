@@ -1,17 +1,28 @@
-"""The garden as its events tell it: settings, places and shelves."""
+"""The garden as its events tell it: settings, places, shelves and the wire in stock."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from boughwright.journal.events import GardenSet, PlaceSet, ShelfSet, TraitSet
+from boughwright.journal.events import GardenSet, PlaceSet, ShelfSet, StockCounted, TraitSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import date
+    from uuid import UUID
 
     from boughwright.journal.events import Event, FieldValue
+    from boughwright.journal.terms import Metal
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The last count of wire of one gauge and metal, with its day and its event."""
+
+    on: date
+    event: UUID
+    what: StockCounted
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +36,8 @@ class Garden:
     places: Mapping[str, Mapping[str, FieldValue]]
     shelves: Mapping[tuple[str, str], Mapping[str, FieldValue]]
     traits: Mapping[str, Mapping[str, FieldValue]]
+    stock: tuple[Counted, ...] = ()
+    """The last count of each wire, aluminium before copper, thin before thick."""
 
 
 def garden_of(events: Iterable[Event], *, until: date | None = None) -> Garden:
@@ -36,6 +49,7 @@ def garden_of(events: Iterable[Event], *, until: date | None = None) -> Garden:
     places: dict[str, dict[str, FieldValue]] = {}
     shelves: dict[tuple[str, str], dict[str, FieldValue]] = {}
     traits: dict[str, dict[str, FieldValue]] = {}
+    stock: dict[tuple[Metal, float], Counted] = {}
     for event in events:
         if event.tree is not None or (until is not None and event.on > until):
             continue
@@ -48,6 +62,10 @@ def garden_of(events: Iterable[Event], *, until: date | None = None) -> Garden:
                 shelves.setdefault((place, shelf), {}).update(new)
             case TraitSet(species, trait, value):
                 traits.setdefault(species, {})[trait] = value
+            case StockCounted() as counted:
+                key = (counted.metal, counted.gauge_mm)
+                stock[key] = Counted(event.on, event.id, counted)
             case _:
                 pass
-    return Garden(fields, places, shelves, traits)
+    by_wire = tuple(stock[key] for key in sorted(stock))
+    return Garden(fields, places, shelves, traits, by_wire)

@@ -14,10 +14,14 @@ from boughwright.journal.events import (
     LookAgain,
     Measured,
     Noted,
+    Photographed,
+    PhotoMarked,
+    PhotoScaled,
     PlaceSet,
     Promised,
     Saw,
     ShelfSet,
+    StockCounted,
     TraitSet,
     TreeSet,
     Withdrawn,
@@ -63,6 +67,7 @@ _WHERE: Mapping[type[Any], Callable[[Any], str]] = {
     PlaceSet: lambda body: f"place {body.place}",
     ShelfSet: lambda body: f"shelf {body.shelf} at {body.place}",
     TraitSet: lambda body: str(body.species),
+    StockCounted: lambda _body: "wire stock",
 }
 
 
@@ -227,6 +232,45 @@ def _noted(teller: _Teller, body: Noted) -> str:
     return f"kept as a note, not read: {body.text}" if body.unread else f"note: {body.text}"
 
 
+def _stock(teller: _Teller, body: StockCounted) -> str:
+    amount = [
+        "" if body.metres is None else f"{body.metres:g} m",
+        "" if body.grams is None else f"{body.grams:g} g",
+    ]
+    wire = f"{teller.length(body.gauge_mm)} {body.metal.word}"
+    return f"{', '.join(filter(None, amount))} of {wire}"
+
+
+def _photographed(teller: _Teller, body: Photographed) -> str:
+    del teller
+    text = f"photo, {side_words(body.side)}"
+    return f"{text}: {body.note}" if body.note else text
+
+
+def side_words(side: str) -> str:
+    """Return the side of a picture in plain words: ``from the front``, ``from 9 o'clock``."""
+    return _SIDE.get(side, f"from {side} o’clock")
+
+
+_SIDE: Mapping[str, str] = {
+    "front": "from the front",
+    "back": "from the back",
+    "left": "from the left",
+    "right": "from the right",
+    "above": "from above",
+    "close": "close up",
+}
+
+
+def _photo_marked(teller: _Teller, body: PhotoMarked) -> str:
+    del teller
+    return f"marked on a photo as {body.label}" if body.label else "marked on a photo"
+
+
+def _photo_scaled(teller: _Teller, body: PhotoScaled) -> str:
+    return f"scale of a photo set, {teller.length(body.length_mm)} between two marks"
+
+
 _TELL: Mapping[type[Any], Callable[[_Teller, Any], str]] = {
     GardenSet: lambda teller, body: teller.fields("garden", body),
     PlaceSet: lambda teller, body: teller.fields("place", body),
@@ -241,6 +285,10 @@ _TELL: Mapping[type[Any], Callable[[_Teller, Any], str]] = {
     Promised: _promised,
     LookAgain: lambda teller, body: f"look again {teller.day(body.due)}",
     Noted: _noted,
+    StockCounted: _stock,
+    Photographed: _photographed,
+    PhotoMarked: _photo_marked,
+    PhotoScaled: _photo_scaled,
     Withdrawn: lambda teller, body: _with_reason("an earlier line taken back", body.because),
 }
 

@@ -8,38 +8,29 @@ the same and starts faster.
 from __future__ import annotations
 
 from contextlib import contextmanager
-from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
-from uuid import UUID
 
 from sqlalchemy import URL, create_engine, delete, func, insert, select, update
 from sqlalchemy import event as hooks
 from sqlalchemy.exc import DBAPIError
 
-from boughwright.errors import StoreError
 from boughwright.store import schema
 from boughwright.store.backup import copy_beside
 from boughwright.store.faults import explain, look_at, require_book, told
-from boughwright.store.layout import (
-    BUSY_S,
-    EVENT_COLUMNS,
-    WEATHER_FIELDS,
-    Row,
-    WeatherPut,
-)
+from boughwright.store.layout import BUSY_S, WEATHER_FIELDS, Row, WeatherPut
 from boughwright.store.rows import (
-    event_row,
     moment_text,
     origin_word,
     reading_values,
     row_event,
-    same_event,
     weather_of,
 )
+from boughwright.store.turn import Turn, rows_once
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
+    from datetime import date
     from types import TracebackType
 
     from sqlalchemy import Connection, Engine, Select
@@ -49,8 +40,6 @@ if TYPE_CHECKING:
     from boughwright.store.rows import DayReading
 
 _WEATHER_COUNT = "weather_count"
-# SQLite takes at most 999 values in one statement on its oldest builds.
-_CHUNK = 500
 
 
 def _engine(path: Path) -> Engine:
@@ -149,22 +138,26 @@ class Book:
             When an id is already used by another event, a value cannot be written, or the disk
             refuses. Nothing is written then.
         """
-        rows: dict[str, Row] = {}
-        for given in events:
-            row = event_row(given)
-            if not same_event(rows.setdefault(row[1], row), row):
-                raise _two_of(row[1])
+        rows = rows_once(events)
         if not rows:
             return 0
+        with self.turn() as turn:
+            return turn.append_rows(rows)
+
+    @contextmanager
+    def turn(self) -> Iterator[Turn]:
+        """Take one turn at writing: what is read and written inside is one transaction.
+
+        Other writers wait. All of it is on the disk when the block ends; none of it when the
+        block raises.
+
+        Raises
+        ------
+        StoreError
+            When the book cannot be written.
+        """
         with self._writing() as connection:
-            known = self._already(connection, list(rows))
-            for id_, kept in known.items():
-                if not same_event(kept, rows[id_]):
-                    raise _two_of(id_)
-            new = [_values(row) for id_, row in rows.items() if id_ not in known]
-            if new:
-                connection.execute(insert(schema.event), new)
-        return len(new)
+            yield Turn(connection)
 
     def events(self, tree: str | None = None, after_seq: int | None = None) -> list[Event]:
         """Return events in the order they arrived.
@@ -296,14 +289,6 @@ class Book:
         with self._writing() as connection:
             upgrade(connection)
 
-    def _already(self, connection: Connection, ids: Sequence[str]) -> dict[str, Row]:
-        found: dict[str, Row] = {}
-        for start in range(0, len(ids), _CHUNK):
-            chunk = [UUID(id_) for id_ in ids[start : start + _CHUNK]]
-            query = select(schema.event).where(schema.event.c.id.in_(chunk))
-            found |= {row[1]: row for row in _event_rows(connection, query)}
-        return found
-
     def _count_weather(self, connection: Connection) -> None:
         table = schema.meta
         here = table.c.key == _WEATHER_COUNT
@@ -332,22 +317,6 @@ class Book:
                 yield
         except DBAPIError as error:
             raise explain(self.path, error.orig or error) from error
-
-
-def _two_of(id_: str) -> StoreError:
-    return StoreError(f"the event {id_} is already there and says something else",
-                      allowed="a new id for a new event",
-                      todo="Withdraw the old event and enter the new one afresh")  # fmt: skip
-
-
-def _values(row: Row) -> dict[str, Any]:
-    """Return a stored row as column values, without the ``seq`` that the book gives."""
-    named: dict[str, Any] = dict(zip(EVENT_COLUMNS[1:], row[1:], strict=True))
-    return named | {
-        "id": UUID(named["id"]),
-        "on_day": date.fromisoformat(named["on_day"]),
-        "recorded": datetime.fromisoformat(named["recorded"]),
-    }
 
 
 def _event_rows(connection: Connection, query: Select[Any]) -> list[Row]:

@@ -82,13 +82,15 @@ BLANK = Look(blank=True)
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
-    """Open a book for reading only.
+    """Open a book for reading only; threads may share the connection, one at a time.
 
     A book in a folder that cannot be written is read all the same, when no half-folded log lies
     beside it.
     """
     uri = path.absolute().as_uri()
-    connection = sqlite3.connect(f"{uri}?mode=ro", uri=True, timeout=BUSY_S)
+    connection = sqlite3.connect(
+        f"{uri}?mode=ro", uri=True, timeout=BUSY_S, check_same_thread=False
+    )
     try:
         connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
     except sqlite3.OperationalError as error:
@@ -97,7 +99,9 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         cannot_write = error.sqlite_errorname.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY"))
         if not cannot_write or (log.exists() and log.stat().st_size > 0):
             raise
-        connection = sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True)
+        connection = sqlite3.connect(
+            f"{uri}?mode=ro&immutable=1", uri=True, check_same_thread=False
+        )
     except sqlite3.Error:
         connection.close()
         raise

@@ -1,6 +1,6 @@
 """The book open for reading only, on Python's own sqlite3: quick to start, unable to write.
 
-Every method answers exactly as the one of the same name in `boughwright.store.book.Book`.
+Every method that `boughwright.store.book.Book` has too answers exactly as it does there.
 """
 
 from __future__ import annotations
@@ -9,26 +9,25 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 from boughwright.store.faults import connect_to_read, require_book, told
-from boughwright.store.layout import EVENT_COLUMNS, WEATHER_FIELDS, Row
-from boughwright.store.rows import day_span, row_event, weather_of
+from boughwright.store.layout import WEATHER_FIELDS
+from boughwright.store.queries import Queries
+from boughwright.store.rows import day_span, weather_of
 
 if TYPE_CHECKING:
     import sqlite3
     from datetime import date
     from types import TracebackType
 
-    from boughwright.journal.events import Event
     from boughwright.season.record import Weather
 
-_EVENTS = f"SELECT {', '.join(EVENT_COLUMNS)} FROM event"  # noqa: S608 - our own column names
 _DAYS = (
     f"SELECT on_day, origin, {', '.join(WEATHER_FIELDS)} FROM weather_day "  # noqa: S608
     "WHERE station = ? AND on_day BETWEEN ? AND ?"
 )
 
 
-class Reader:
-    """A book open for reading. Use it in a ``with`` block."""
+class Reader(Queries):
+    """A book open for reading. Use it in a ``with`` block; threads may share it, one at a time."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
@@ -67,25 +66,14 @@ class Reader:
         """Close the book."""
         self._connection.close()
 
-    def events(self, tree: str | None = None, after_seq: int | None = None) -> list[Event]:
-        """Return events in the order they arrived, of one tree or after a position."""
-        return [row_event(row) for row in self.raw_events(tree, after_seq)]
-
-    def raw_events(self, tree: str | None = None, after_seq: int | None = None) -> list[Row]:
-        """Return the stored rows of `events`, undecoded."""
-        wanted = {"tree = ?": tree, "seq > ?": after_seq}
-        wanted = {words: value for words, value in wanted.items() if value is not None}
-        where = f" WHERE {' AND '.join(wanted)}" if wanted else ""
-        return self._all(f"{_EVENTS}{where} ORDER BY seq", *wanted.values())
-
     def trees(self) -> list[str]:
         """Return the lasting identities of all trees with an event, sorted."""
         rows = self._all("SELECT DISTINCT tree FROM event WHERE tree IS NOT NULL ORDER BY tree")
         return [tree for (tree,) in rows]
 
-    def position(self) -> int:
-        """Return the ``seq`` of the latest event, 0 without any."""
-        return int(self._all("SELECT max(seq) FROM event")[0][0] or 0)
+    def data_version(self) -> int:
+        """Return a number that changes when anything in the book was written by anyone."""
+        return int(self._all("PRAGMA data_version")[0][0])
 
     def weather(
         self, station: str, first: date | None = None, last: date | None = None
@@ -104,11 +92,6 @@ class Reader:
         """Return the names of all stations with a day, sorted."""
         rows = self._all("SELECT DISTINCT station FROM weather_day ORDER BY station")
         return [station for (station,) in rows]
-
-    def weather_count(self) -> int:
-        """Return a number that grows whenever a weather day is added or changed."""
-        rows = self._all("SELECT value FROM meta WHERE key = 'weather_count'")
-        return int(rows[0][0]) if rows else 0
 
     def _all(self, query: str, *values: Any) -> list[Any]:
         with told(self.path):

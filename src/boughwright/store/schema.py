@@ -131,10 +131,31 @@ event = Table(
     UniqueConstraint("id", name="event_id_once"),
     CheckConstraint("branch IS NULL OR tree IS NOT NULL", name="event_branch_has_tree"),
     Index("event_by_tree", "tree", "seq"),
+    Index("event_by_kind", "kind", "tree"),
+    Index("event_last_said", "recorded", "id", "who", "tree"),
     sqlite_autoincrement=True,
     sqlite_strict=True,
 )
 """The journal. ``seq`` is the order of arrival in this book and nothing more."""
+
+line = Table(
+    "line",
+    metadata,
+    Column("id", IdText(), primary_key=True),
+    Column("asked", Text(), nullable=False),
+    Column("text", Text(), nullable=False),
+    Column("after_line", IdText()),
+    Column("withdraws", IdText()),
+    Column("tree", Text()),
+    Column("on_day", DayText(), nullable=False),
+    Column("who", Text(), nullable=False),
+    Column("recorded", MomentText(), nullable=False),
+    Column("device", Text(), nullable=False),
+    Column("answer", Text(), nullable=False),
+    Index("line_by_withdraws", "withdraws"),
+    sqlite_strict=True,
+)
+"""Lines that came under an id of their own, so that one sent again is known and answered alike."""
 
 weather_day = Table(
     "weather_day",

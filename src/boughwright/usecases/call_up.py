@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from boughwright.benchwork.callup import call_up, tree_call
+from boughwright.benchwork.callup import call_up
 from boughwright.benchwork.costs import slip_cost
 from boughwright.usecases.day import open_day, quiet
 from boughwright.usecases.shapes import shaped
@@ -52,8 +52,12 @@ def call_up_for(
     days : int
         How many days to look ahead, today counted.
     """
-    garden = open_day(path, on=on, progress=progress)
-    calls = [tree_call(d.facts, d.branches, (*d.whole, *d.verdicts)) for d in garden.trees]
+    return call_up_of(open_day(path, on=on, progress=progress), hours, days)
+
+
+def call_up_of(garden: GardenDay, hours: float | None = None, days: int = 7) -> Called:
+    """Return the call-up of a garden already worked out; see `call_up_for`."""
+    calls = [day.call for day in garden.trees]
     at_hand = garden.settings.hours * days / 7 if hours is None else hours
     return Called(
         garden,

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from boughwright.errors import AmbiguousNameError, UnknownNameError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
-    from boughwright.tree.model import Tree
+    from boughwright.journal.events import FieldValue
 
 
-def named(name: str, trees: Sequence[Tree]) -> int:
+class HasNames(Protocol):
+    """A tree as far as it can be called by a word."""
+
+    @property
+    def id(self) -> str: ...  # noqa: D102
+    @property
+    def name(self) -> str: ...  # noqa: D102
+    @property
+    def facts(self) -> Mapping[str, FieldValue]: ...  # noqa: D102
+
+
+def named(name: str, trees: Sequence[HasNames]) -> int:
     """Return the place in the list of the tree that a name, tag or id means.
 
     Raises
@@ -21,7 +32,7 @@ def named(name: str, trees: Sequence[Tree]) -> int:
     """
     wanted = folded(name)
 
-    def called(tree: Tree) -> list[str]:
+    def called(tree: HasNames) -> list[str]:
         return [folded(w) for w in (tree.name, tree.id, tree.facts.get("tag"))]
 
     exact = [i for i, tree in enumerate(trees) if wanted in called(tree)]

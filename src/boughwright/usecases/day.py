@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from boughwright.benchwork.callup import tree_call
 from boughwright.benchwork.fit import fit
 from boughwright.errors import AmbiguousNameError, UnknownNameError
 from boughwright.growth.branches import branch_growth
@@ -16,11 +15,8 @@ from boughwright.journal.garden import Garden, garden_of
 from boughwright.journal.terms import Sign, Work
 from boughwright.season.alarms import alarms
 from boughwright.season.calendar import tree_calendar
-from boughwright.season.clock import season_first, season_last, site_clock
-from boughwright.season.fill import as_known_on
-from boughwright.season.normals import normals_from
+from boughwright.season.clock import season_first, season_last
 from boughwright.season.outlook import ten_days
-from boughwright.season.record import Weather
 from boughwright.season.spring import learned_factor, logged_leaf_out
 from boughwright.settings import Settings, settings_of
 from boughwright.species.tables import find, with_overrides
@@ -32,6 +28,7 @@ from boughwright.tree.measures import measure
 from boughwright.tree.moves import moved_on
 from boughwright.tree.replay import replay
 from boughwright.usecases.called import folded, named
+from boughwright.usecases.clocks import Clocks, Shelf
 from boughwright.verdicts.assemble import facts_of
 from boughwright.verdicts.precedence import decide_all
 from boughwright.verdicts.reading import unweaned
@@ -40,12 +37,12 @@ from boughwright.wire.inputs import WiredTree
 from boughwright.wire.register import collection_windows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from pathlib import Path
 
+    from boughwright.benchwork.jobs import TreeCall
     from boughwright.growth.branches import BranchGrowth
-    from boughwright.journal.events import Event, FieldValue
-    from boughwright.season.normals import Normals
+    from boughwright.journal.events import Event
     from boughwright.season.record import SiteClock
     from boughwright.season.spring import LeafOutFactor
     from boughwright.season.stages import Alarm, TreeCalendar
@@ -63,8 +60,10 @@ LEAF_WORKS = frozenset({Work.CUT, Work.LEAF_FULL})
 KIND, TREE = EVENT_COLUMNS.index("kind"), EVENT_COLUMNS.index("tree")
 TREE_SET = "tree"
 """Kind under which a tree's facts are stored."""
-ALARM_DAYS = 7
-"""How far ahead alarms look: the week of the call-up. [d]"""
+ALARM_DAYS = 10
+"""How far ahead alarms look. [d]"""
+CALL_DAYS = 7
+"""Alarms that begin within so many days ask for a job of the week. [d]"""
 REST_KNOWN_DAYS = 200
 """A spring is learned from only when the weather of the rest before it is on record. [d]"""
 MOVED = (
@@ -73,26 +72,6 @@ MOVED = (
 )
 FRESH_ROOT_DAYS = 28
 BARE_BARK_DAYS = 14
-
-
-@dataclass(frozen=True, slots=True)
-class Shelf:
-    """A place and shelf as the clock needs them."""
-
-    place: str
-    shelf: str
-    place_fields: Mapping[str, FieldValue]
-    shelf_fields: Mapping[str, FieldValue]
-
-    def number(self, name: str) -> float | None:
-        """Return a number of the shelf, else of the place, None when unknown."""
-        value = self.shelf_fields.get(name, self.place_fields.get(name))
-        return None if value is None else float(value)  # type: ignore[arg-type]
-
-    @property
-    def name(self) -> str:
-        """The shelf's plain name, or the place's when it stands on none."""
-        return str(self.shelf_fields.get("name") or self.place_fields.get("name") or self.place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +95,8 @@ class TreeDay:
     """One a living branch, passed through toll, pairs and order."""
     whole: tuple[Verdict, ...]
     """Verdicts on the tree as a whole."""
+    call: TreeCall
+    """All of them as jobs, in bench order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,49 +116,6 @@ class GardenDay:
         UnknownNameError, AmbiguousNameError
         """
         return self.trees[named(name, [day.tree for day in self.trees])]
-
-
-@dataclass
-class _Clocks:
-    """Clocks of a day by shelf, made once each."""
-
-    reader: Reader
-    today: date
-    records: dict[str, Weather] = field(default_factory=dict)
-    usual: dict[str, Normals] = field(default_factory=dict)
-    made: dict[tuple[str, str, date], SiteClock] = field(default_factory=dict)
-
-    def of(self, shelf: Shelf, season: date) -> SiteClock:
-        """Return the clock of the season that holds a day, at a shelf."""
-        latitude = _latitude(shelf)
-        first = season_first(season, south=latitude < 0)
-        key = (shelf.place, shelf.shelf, first)
-        if key not in self.made:
-            station = str(shelf.place_fields.get("weather") or shelf.place)
-            if station not in self.records:
-                self.records[station] = self.reader.weather(station) or _no_record(
-                    station, self.today
-                )
-            record = self.records[station]
-            if shelf.place not in self.usual:
-                # The usual weather, too, is that of the days up to today and no later one.
-                known = as_known_on(record, self.today)
-                self.usual[shelf.place] = normals_from(
-                    known, latitude_deg=latitude, elevation_m=shelf.number("elevation_m")
-                )
-            store = bool(shelf.shelf_fields.get("store"))
-            self.made[key] = site_clock(
-                record,
-                latitude_deg=latitude,
-                today=self.today,
-                offset_c=shelf.number("offset_c") or 0.0,
-                frost_pocket_c=shelf.number("frost_pocket_c") or 0.0,
-                store_low_c=shelf.number("low_c") if store else None,
-                elevation_m=shelf.number("elevation_m"),
-                season_start=first,
-                normals=self.usual[shelf.place],
-            )
-        return self.made[key]
 
 
 def quiet(_share: float) -> None:
@@ -214,29 +152,60 @@ def open_day(
     """
     with Reader.open(path) as reader:
         by_tree = _events_of(reader, only)
-        garden, today = _garden_on(by_tree[None], on)
+        garden, today = garden_on(by_tree[None], on)
         trees = _living(by_tree, garden, today)
         if only is not None:
             trees = [trees[named(only, trees)]]
-        clocks = _Clocks(reader, today)
-        started = []
-        for number, tree in enumerate(trees):
-            progress(0.3 + 0.3 * number / len(trees))
-            moved = moved_on(tree.id, by_tree[tree.id], today)
-            started.append(_start(tree, garden, clocks, today, moved))
+        clocks = Clocks(reader.weather, today)
+        days = tree_days(trees, by_tree, garden, clocks, lambda share: progress(0.3 + 0.7 * share))
+    return GardenDay(today, garden, settings_of(garden.fields), tuple(days))
+
+
+def tree_days(
+    trees: Sequence[Tree],
+    by_tree: Mapping[str | None, Sequence[Event]],
+    garden: Garden,
+    clocks: Clocks,
+    progress: Callable[[float], object] = quiet,
+) -> list[TreeDay]:
+    """Work out the day of trees, each by itself: no tree's day rests on another tree.
+
+    Parameters
+    ----------
+    trees : sequence of Tree
+        As they stand on the day of the clocks.
+    by_tree : mapping
+        Everything written of each.
+    garden : Garden
+    clocks : Clocks
+        Of the day wanted.
+    progress : callable
+        Told the share done, 0..1.
+
+    Raises
+    ------
+    UnknownNameError
+        When a tree stands at no known place, or at one without a latitude.
+    """
+    today = clocks.today
+    started = []
+    for number, tree in enumerate(trees):
+        progress(0.4 * number / len(trees))
+        moved = moved_on(tree.id, by_tree[tree.id], today)
+        started.append(_start(tree, garden, clocks, today, moved))
     windows = collection_windows([s.wired for s in started])
     days = []
     for number, (one, wires) in enumerate(zip(started, windows, strict=True)):
-        progress(0.6 + 0.4 * number / len(trees))
+        progress(0.4 + 0.6 * number / len(trees))
         days.append(_finish(one, wires, today))
-    return GardenDay(today, garden, settings_of(garden.fields), tuple(days))
+    return days
 
 
 def read_trees(path: Path, *, on: date | None = None) -> tuple[Garden, date, list[Tree]]:
     """Return the garden, the day and its trees, without clocks or verdicts."""
     with Reader.open(path) as reader:
         by_tree = _events_of(reader, None)
-    garden, today = _garden_on(by_tree[None], on)
+    garden, today = garden_on(by_tree[None], on)
     return garden, today, _living(by_tree, garden, today)
 
 
@@ -284,29 +253,48 @@ def _one_of(rows: Sequence[Row], name: str) -> str | None:
     return fit_.pop() if wanted and len(fit_) == 1 else None
 
 
-def _garden_on(events: Sequence[Event], on: date | None) -> tuple[Garden, date]:
-    counted = standing(list(events))
+def garden_on(
+    events: Iterable[Event], on: date | None, calendar: Callable[[], date] | None = None
+) -> tuple[Garden, date]:
+    """Return the garden as its own events tell it, and the day to take as today.
+
+    That is ``on``, else the garden's standing date, else today by the ``calendar``.
+    """
+    counted = standing(events)
     set_for = garden_of(counted).fields.get("standing_date")
-    today = on or (set_for if isinstance(set_for, date) else date.today())
+    today = on or (set_for if isinstance(set_for, date) else (calendar or date.today)())
     return garden_of(counted, until=today), today
 
 
 def _living(by_tree: Mapping[str | None, list[Event]], garden: Garden, today: date) -> list[Tree]:
     shared = by_tree.get(None, [])
+    found = [
+        living_tree(tree_id, [*shared, *events], garden, today)
+        for tree_id, events in by_tree.items()
+        if tree_id is not None
+    ]
+    return sorted((tree for tree in found if tree is not None), key=by_name)
+
+
+def by_name(tree: Tree) -> str:
+    """Return the key that the trees of a garden are sorted by."""
+    return tree.name.casefold()
+
+
+def living_tree(tree_id: str, events: Sequence[Event], garden: Garden, today: date) -> Tree | None:
+    """Return a tree as it stands today; None when it is gone or was never entered.
+
+    ``events`` are the tree's own and those of the whole garden.
+    """
     home_south = _is_south(_place_of(None, garden), garden)
-    trees = []
-    for tree_id, events in by_tree.items():
-        if tree_id is None:
-            continue
-        every = [*shared, *events]
-        tree = replay(tree_id, every, until=today, south=home_south)
-        south = _is_south(_place_of(tree, garden), garden)
-        if south != home_south:
-            tree = replay(tree_id, every, until=today, south=south)
-        gone = tree.facts.get("gone_on")
-        if tree.facts and not (isinstance(gone, date) and gone <= today):
-            trees.append(tree)
-    return sorted(trees, key=lambda t: t.name.casefold())
+    tree = replay(tree_id, events, until=today, south=home_south)
+    south = _is_south(_place_of(tree, garden), garden)
+    if south != home_south:
+        tree = replay(tree_id, events, until=today, south=south)
+    gone = tree.facts.get("gone_on")
+    if not tree.facts or (isinstance(gone, date) and gone <= today):
+        return None
+    return tree
 
 
 def _is_south(place: str, garden: Garden) -> bool:
@@ -314,9 +302,7 @@ def _is_south(place: str, garden: Garden) -> bool:
     return isinstance(latitude, (int, float)) and latitude < 0
 
 
-def _start(
-    tree: Tree, garden: Garden, clocks: _Clocks, today: date, moved: date | None
-) -> _Started:
+def _start(tree: Tree, garden: Garden, clocks: Clocks, today: date, moved: date | None) -> _Started:
     shelf = _shelf_of(tree, garden)
     species, doubt = _species_of(tree, garden)
     clock = clocks.of(shelf, today)
@@ -360,13 +346,14 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         pot_volume_l=_float(tree.facts.get("pot_volume_l")),
         days_ahead=ALARM_DAYS,
     )
+    nearest = today + timedelta(days=CALL_DAYS)
     growth = started.growth
     facts, branches = facts_of(
         tree,
         species=species,
         calendar=calendar,
         outlook=ten_days(wired.clock, today=today),
-        alarms=threats,
+        alarms=tuple(alarm for alarm in threats if alarm.first <= nearest),
         today=today,
         measures=started.measures,
         windows=windows,
@@ -375,6 +362,8 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
     )
     living = [branch for branch in branches if not branch.gone]
     verdicts = fit(facts, living, (*tree_level(facts, living), *decide_all(facts, living)))
+    rows = tuple(v for v in verdicts if v.row >= 0)
+    whole = tuple(v for v in verdicts if v.row < 0)
     return TreeDay(
         tree,
         species,
@@ -388,8 +377,9 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         windows,
         facts,
         living,
-        tuple(v for v in verdicts if v.row >= 0),
-        tuple(v for v in verdicts if v.row < 0),
+        rows,
+        whole,
+        tree_call(facts, living, (*whole, *rows)),
     )
 
 
@@ -412,17 +402,6 @@ def _place_of(tree: Tree | None, garden: Garden) -> str:
     return str(own or garden.fields.get("home") or only)
 
 
-def _latitude(shelf: Shelf) -> float:
-    latitude = shelf.number("latitude")
-    if latitude is None:
-        raise UnknownNameError(
-            f"the place {shelf.place} has no latitude",
-            allowed="degrees, south negative",
-            todo="Give it one in places.csv and load the folder",
-        )
-    return latitude
-
-
 def _species_of(tree: Tree, garden: Garden) -> tuple[Species | None, str]:
     name = tree.facts.get("species")
     if name is None:
@@ -439,7 +418,7 @@ def _own_factor(
     looks: Sequence[tuple[date, Sign]],
     species: Species | None,
     shelf: Shelf,
-    clocks: _Clocks,
+    clocks: Clocks,
     clock: SiteClock,
 ) -> LeafOutFactor | None:
     known = clocks.records[str(shelf.place_fields.get("weather") or shelf.place)]
@@ -470,12 +449,6 @@ def _last_leafy_cut(tree: Tree, clock: SiteClock) -> date | None:
 def _lately(tree: Tree, works: set[Work], today: date, days: int) -> bool:
     since = today - timedelta(days=days)
     return any(work.what.work in works and work.on >= since for work in tree.works)
-
-
-def _no_record(station: str, today: date) -> Weather:
-    """Return a record without a day: the clock then runs on the usual weather, and says so."""
-    none = np.zeros(0)
-    return Weather(station, today, none, none, none, none, none, none, none.astype(np.int8), none)
 
 
 def _float(value: object) -> float | None:

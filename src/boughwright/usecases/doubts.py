@@ -13,10 +13,11 @@ from boughwright.usecases.day import read_trees
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import date
     from pathlib import Path
 
-    from boughwright.tree.model import Contradiction
+    from boughwright.tree.model import Contradiction, Tree
     from boughwright.usecases.shapes import Json
 
 
@@ -37,6 +38,11 @@ def doubts(path: Path, *, on: date | None = None) -> tuple[Doubt, ...]:
     StoreError
     """
     _, _, trees = read_trees(path, on=on)
+    return doubts_of(trees)
+
+
+def doubts_of(trees: Iterable[Tree]) -> tuple[Doubt, ...]:
+    """Return every contradiction of trees already read, tree by tree."""
     return tuple(
         Doubt(tree.name, tree.branches.names[c.branch] if c.branch >= 0 else "", c)
         for tree in trees
@@ -47,7 +53,7 @@ def doubts(path: Path, *, on: date | None = None) -> tuple[Doubt, ...]:
 def units_of(path: Path) -> str:
     """Return the unit of lengths that the garden of a book is told in."""
     with Reader.open(path) as reader:
-        events = [event for event in reader.events() if event.tree is None]
+        events = reader.garden_events()
     return settings_of(garden_of(standing(events)).fields).units
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from boughwright.usecases.day import TreeDay
+    from boughwright.usecases.day import GardenDay, TreeDay
     from boughwright.usecases.shapes import Json
     from boughwright.verdicts.answer import Answer
     from boughwright.wire.choice import WireChoice
@@ -76,7 +76,25 @@ def gauge_for(
         When the place means more than one branch.
     """
     garden = open_day(path, on=on, only=tree)
-    (day,) = garden.trees
+    return gauge_of(garden, tree, place, bend=bend, metal=metal, lowering=lowering)
+
+
+def gauge_of(
+    garden: GardenDay,
+    tree: str,
+    place: str,
+    *,
+    bend: Bend = Bend.MODERATE,
+    metal: Metal = Metal.ALUMINIUM,
+    lowering: bool = False,
+) -> Gauge:
+    """Return what holds a bend, from a garden already worked out; see `gauge_for`.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+    """
+    day = garden.tree(tree)
     row = _one_row(day, place)
     base = float(day.tree.branches.base_mm[row])
     if isnan(base):

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from boughwright.usecases.day import TreeDay
+    from boughwright.usecases.day import GardenDay, TreeDay
     from boughwright.usecases.shapes import Json
     from boughwright.verdicts.answer import Answer
     from boughwright.verdicts.facts import BranchFacts
@@ -63,8 +63,17 @@ def ask(path: Path, tree: str, phrase: str, *, on: date | None = None,
     UnknownNameError, AmbiguousNameError
         When the tree or branch is not found.
     """
-    garden = open_day(path, on=on, only=tree)
-    (here,) = garden.trees
+    return ask_of(open_day(path, on=on, only=tree), tree, phrase, day)
+
+
+def ask_of(garden: GardenDay, tree: str, phrase: str, day: date | None = None) -> Asked:
+    """Answer whether a work may be done, from a garden already worked out; see `ask`.
+
+    Raises
+    ------
+    TextError, UnknownNameError, AmbiguousNameError
+    """
+    here = garden.tree(tree)
     line = parse(phrase, today=garden.today, units=garden.settings.units)
     works = [(e, b) for e in line.entries for b in e.bodies if isinstance(b, Worked)]
     if not works:

@@ -15,6 +15,7 @@ from boughwright.usecases.day import read_trees
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import date
     from pathlib import Path
 
@@ -70,12 +71,45 @@ def records(
     garden, today, trees = read_trees(path, on=on)
     here = trees[named(tree, trees)]
     unit = units or str(garden.fields.get("units") or "mm")
-    wanted = {here.branches.ids[row] for row in find(here, place).rows} if place else None
     with Reader.open(path) as reader:
-        counted = standing(reader.events(here.id))
+        own = reader.events(here.id)
+    return records_of(here, own, place, today=today, units=unit, facts=facts)
+
+
+def records_of(
+    here: Tree,
+    own: Iterable[Event],
+    place: str = "",
+    *,
+    today: date,
+    units: str = "mm",
+    facts: bool = False,
+) -> Records:
+    """Return the history of a tree already read, or of one of its branches.
+
+    Parameters
+    ----------
+    here : Tree
+        As it stands today.
+    own : iterable of Event
+        Everything written of it, in any order.
+    place : str
+        One of its branches or zones; empty for all.
+    today : date
+        What happened later is left out.
+    units : str
+        Unit that lengths are told in.
+    facts : bool
+        Also list how the tree and its branches were entered.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+    """
+    wanted = {here.branches.ids[row] for row in find(here, place).rows} if place else None
     lines = [
-        _told(event, here, today, unit)
-        for event in counted
+        _told(event, here, today, units)
+        for event in standing(own)
         if event.on <= today
         and (wanted is None or event.branch in wanted or (TRUNK in wanted and _of_trunk(event)))
         and (facts or not isinstance(event.body, (TreeSet, BranchSet)))

@@ -1,58 +1,86 @@
-"""Write down bench phrases: read them, find the branches, keep the events, echo plain words."""
+"""Write down bench phrases: read them, find the branches, keep the events, echo plain words.
+
+A line may bear an id made on the device. Sent again it changes nothing and is answered as it was
+the first time, and it can be taken back by that id, even before it has come.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
+from uuid import UUID
 
-from boughwright.errors import AmbiguousNameError, BoughwrightError, UnknownNameError
-from boughwright.journal.check import check
+from boughwright.errors import AmbiguousNameError, RecordError, UnknownNameError
 from boughwright.journal.codec import to_record
-from boughwright.journal.events import (
-    BranchSet,
-    Event,
-    LookAgain,
-    Measured,
-    Noted,
-    Promised,
-    Saw,
-    Withdrawn,
-    Worked,
-    standing,
-)
+from boughwright.journal.events import Event, Withdrawn, standing
 from boughwright.journal.garden import garden_of
-from boughwright.journal.names import is_name, normal_name
-from boughwright.journal.phrases import Entry, Line, parse
-from boughwright.journal.receipt import receipt
-from boughwright.journal.terms import Kind, Work
-from boughwright.settings import settings_of
+from boughwright.journal.phrases import parse
 from boughwright.store.book import Book
 from boughwright.store.reader import Reader
-from boughwright.tree.naming import find
-from boughwright.tree.replay import replay
+from boughwright.usecases.bench import Bench, numbered
 from boughwright.usecases.called import named
+from boughwright.usecases.line_ids import event_id, line_id, taking_back_id
 from boughwright.usecases.shapes import shaped
+from boughwright.usecases.writing import (
+    Said,
+    Stamp,
+    as_note,
+    callable_names,
+    last_said,
+    mended,
+    stranger,
+    taken_back,
+    told,
+    written,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
-    from boughwright.journal.events import Body
-    from boughwright.settings import Settings
-    from boughwright.tree.model import Tree
+    from boughwright.journal.phrases import Line
+    from boughwright.store.layout import KeptLine
     from boughwright.usecases.shapes import Json
 
-GRAFTS = frozenset({Work.GRAFT_IN, Work.GRAFT_ON})
-SAID_ID = 7
-"""Version of the id of a record made where it was said."""
+__all__ = [
+    "Phrase", "Said", "backdated", "said_shape", "say", "standing_day", "take", "take_back",
+    "withdraw", "withdraw_line",
+]  # fmt: skip
+
+NOT_HERE_YET = "That line is not here yet. It is taken back when it comes."
+CAME_TAKEN_BACK = "This line was taken back before it came."
+BEFORE_NOT_HERE = "The line before this one is not here, so nothing is taken over from it."
+A_MOMENT = timedelta(microseconds=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
     """One line to write down.
 
-    ``on`` is the day it is said, ``who`` says it; ``units`` tells lengths, else the garden's.
+    Parameters
+    ----------
+    text : str
+        As typed or spoken.
+    on : date
+        The day it is said.
+    tree : str, optional
+        Name, tag or id of the tree at hand.
+    who : str
+        Who says it; else who writes by the garden's settings.
+    now : datetime, optional
+        The moment it was said.
+    units : str, optional
+        Unit that lengths are told in; else the garden's.
+    id : UUID, optional
+        The line's own id, made on the device: version 4 or 7.
+    after : UUID, optional
+        Id of the line before it on the same device: what ``same``, ``undo``, ``not`` and a place
+        that is not named go back to. When left out, the line that ``who`` wrote last.
+    alone : bool
+        Go back to no line but ``after``, so that what other devices write changes nothing.
+    device : str
+        The device it comes from.
     """
 
     text: str
@@ -61,25 +89,10 @@ class Phrase:
     who: str = ""
     now: datetime | None = None
     units: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What became of one line.
-
-    ``receipts`` are plain sentences, one for each event; ``doubts`` say what was kept only as a
-    note, and why; ``unread`` are words that nothing was made of; ``withdrawn`` counts events taken
-    back; ``units`` is the unit that lengths are told in.
-    """
-
-    text: str
-    tree: str | None
-    events: tuple[Event, ...]
-    receipts: tuple[str, ...]
-    doubts: tuple[str, ...]
-    unread: tuple[str, ...]
-    withdrawn: int = 0
-    units: str = "mm"
+    id: UUID | None = None
+    after: UUID | None = None
+    alone: bool = False
+    device: str = ""
 
 
 def say(path: Path, phrases: Sequence[Phrase], *, create: bool = False) -> list[Said]:
@@ -105,14 +118,16 @@ def say(path: Path, phrases: Sequence[Phrase], *, create: bool = False) -> list[
         When a line is empty.
     UnknownNameError
         When no tree is meant, or the tree named is not in the book.
+    RecordError
+        When another line was kept under the id before.
     """
+    answers = []
     with Book.open(path, create=create) as book:
-        bench = _Bench.of(book.events())
-        answers = []
+        bench = Bench()
         for phrase in phrases:
-            said = bench.take(phrase)
-            book.append(said.events)
-            bench.add(said.events)
+            with book.turn() as turn:
+                bench.sit_down(turn)
+                said = take(bench, phrase)
             answers.append(said)
     return answers
 
@@ -142,14 +157,13 @@ def withdraw(
     UnknownNameError, AmbiguousNameError
         When no tree or record is meant, or more than one.
     """
-    with Book.open(path) as book:
-        bench = _Bench.of(book.events())
-        trees = [bench.tree(name) for name in bench.by_tree if name is not None]
-        here = trees[named(tree, trees)]
-        settings = bench.settings
-        stamp = _Stamp(datetime.now(UTC), who or settings.who, on, units or settings.units)
+    with Book.open(path) as book, book.turn() as turn:
+        bench = Bench()
+        bench.sit_down(turn)
+        trees = bench.called()
+        here = bench.tree(trees[named(tree, trees)].id)
         wanted = record.strip().casefold().replace("-", "")
-        counted = standing(bench.by_tree[here.id])
+        counted = standing(bench.events(here.id))
         found = [event for event in counted if wanted and event.id.hex.endswith(wanted)]
         if not found:
             raise UnknownNameError(
@@ -163,284 +177,255 @@ def withdraw(
                 allowed=", ".join(event.id.hex[-12:] for event in found[:5]),
                 todo="Give more of the id",
             )
-        said = bench.taken_back(f"withdraw {record}", found, here, stamp)
-        book.append(said.events)
+        stamp = _stamp(bench, on, who, None, units)
+        said = taken_back(f"withdraw {record}", found, here, stamp)
+        turn.append(said.events)
     return said
 
 
-@dataclass
-class _Bench:
-    """What is known while lines are written down: events by tree, and trees replayed once."""
+def withdraw_line(
+    path: Path,
+    line: UUID,
+    *,
+    on: date,
+    who: str = "",
+    now: datetime | None = None,
+    units: str | None = None,
+    id: UUID | None = None,  # noqa: A002  # the same word as in `Phrase`
+    device: str = "",
+) -> Said:
+    """Take back a whole line by its id. Done again, it changes nothing.
 
-    by_tree: dict[str | None, list[Event]]
-    trees: dict[str, Tree] = field(default_factory=dict)
+    A line that has not come yet is kept when it comes, and taken back at once.
 
-    @classmethod
-    def of(cls, events: Iterable[Event]) -> _Bench:
-        by_tree: dict[str | None, list[Event]] = {None: []}
-        for event in events:
-            by_tree.setdefault(event.tree, []).append(event)
-        return cls(by_tree)
+    Parameters
+    ----------
+    path : Path
+        The book.
+    line : UUID
+        Id of the line to take back.
+    on, who, now, units, device
+        As in `Phrase`.
+    id : UUID, optional
+        Id of this taking back, made on the device; when left out, it follows from ``line``.
 
-    def add(self, events: Iterable[Event]) -> None:
-        for event in events:
-            self.by_tree.setdefault(event.tree, []).append(event)
-            self.trees.pop(event.tree or "", None)
+    Raises
+    ------
+    RecordError
+        When another line was kept under the id before.
+    """
+    with Book.open(path) as book, book.turn() as turn:
+        bench = Bench()
+        bench.sit_down(turn)
+        stamp = _stamp(bench, on, who, now, units)
+        return take_back(bench, line, stamp, id_=id or taking_back_id(line), device=device)
 
-    def tree(self, tree_id: str) -> Tree:
-        if tree_id not in self.trees:
-            events = [*self.by_tree[None], *self.by_tree[tree_id]]
-            self.trees[tree_id] = replay(tree_id, events)
-        return self.trees[tree_id]
 
-    @property
-    def settings(self) -> Settings:
-        return settings_of(garden_of(standing(self.by_tree[None])).fields)
+# --- in one turn at writing -----------------------------------------------------------------------
 
-    def last_line(self, tree_id: str | None, who: str) -> list[Event]:
-        """Return the standing events of the line written last, of one tree or of any."""
-        names = [tree_id] if tree_id else [name for name in self.by_tree if name is not None]
-        counted = [e for name in names for e in standing(self.by_tree.get(name, [])) if _is_said(e)]
-        own = [event for event in counted if not who or event.who == who] or counted
-        latest = max((event.recorded for event in own), default=None)
-        return [event for event in own if event.recorded == latest]
 
-    def _tree_at_hand(self, who: str) -> str | None:
-        """Return the tree written of last, also by a line taken back since."""
-        trees = {tree: own for tree, own in self.by_tree.items() if tree is not None}
-        if len(trees) == 1:
-            return next(iter(trees))
-        events = [event for own in trees.values() for event in own if _is_said(event)]
-        own = [event for event in events if not who or event.who == who] or events
-        latest = max(own, key=lambda e: (e.recorded, e.id), default=None)
-        return None if latest is None else latest.tree
+def take(bench: Bench, phrase: Phrase) -> Said:
+    """Write down one line in the turn that ``bench`` takes.
 
-    def take(self, phrase: Phrase) -> Said:
-        """Turn one phrase into events; nothing is stored here."""
-        settings = self.settings
-        who = phrase.who or settings.who
-        units = phrase.units or settings.units
-        ids = [name for name in self.by_tree if name is not None]
-        trees = [self.tree(tree_id) for tree_id in ids]
-        at_hand = trees[named(phrase.tree, trees)].id if phrase.tree else None
-        hand = at_hand or self._tree_at_hand(who)
-        last = self.last_line(hand, who)
-        # A new day begins a new bench session: no place carries over.
-        place, bodies = self._last_said([e for e in last if e.on == phrase.on] if hand else [])
-        line = parse(
-            phrase.text,
-            today=phrase.on,
-            units=units,
-            trees=_callable_names(trees),
-            last_place=place,
-            last_bodies=bodies,
+    Raises
+    ------
+    TextError, UnknownNameError, AmbiguousNameError, RecordError
+        See `say`; nothing is written then.
+    """
+    if phrase.id is None:
+        said, _, _ = _understood(bench, phrase)
+        bench.turn.append(said.events)
+        return said
+    text, asked = _storable(phrase.text), _storable(phrase.tree or "")
+    known = bench.turn.line(str(line_id(phrase.id)))
+    if known is not None:
+        return _again(bench, known, text=text, asked=asked)
+    said, tree, stamp = _understood(bench, phrase)
+    said = _kept_once(bench, phrase.id, said, tree, stamp)
+    back = _against(bench, phrase.id, said.events)
+    if back:
+        bench.turn.append(back)
+        said = replace(said, doubts=(*said.doubts, CAME_TAKEN_BACK))
+    bench.keep(said, stamp, id_=phrase.id, asked=asked, text=text, after=phrase.after, tree=tree,
+               device=phrase.device)  # fmt: skip
+    return said
+
+
+def take_back(
+    bench: Bench,
+    line: UUID,
+    stamp: Stamp,
+    *,
+    id_: UUID,
+    after: UUID | None = None,
+    device: str = "",
+) -> Said:
+    """Take back a line in the turn that ``bench`` takes; see `withdraw_line`.
+
+    Raises
+    ------
+    RecordError
+    """
+    known = bench.turn.line(str(line_id(id_)))
+    if known is not None:
+        return _again(bench, known, text="", asked="", withdraws=line)
+    target = bench.turn.line(str(line))
+    events = [] if target is None else bench.events_of(target)
+    # A taking back that came before its line has had no tree until now.
+    tree = events[0].tree if events else None if target is None else target.tree
+    if tree is None or not events:
+        doubt = NOT_HERE_YET if target is None else "There is nothing to take back."
+        said = Said("", None, (), (), (doubt,), (), units=stamp.units)
+    else:
+        said = _line_taken_back(bench, id_, events, tree, stamp)
+    bench.keep(said, stamp, id_=id_, after=after, withdraws=line, tree=tree, device=device)
+    return said
+
+
+def _line_taken_back(
+    bench: Bench, id_: UUID, events: Sequence[Event], tree: str, stamp: Stamp
+) -> Said:
+    """Take back every event of a line, and say what no longer counts and what counts again."""
+    here = bench.tree(tree)
+    back = _backs(id_, events, stamp.now, stamp.who, stamp.today)
+    back = (*back, *_against(bench, id_, back))
+    before = {event.id: event for event in standing(bench.events(tree))}
+    after = {event.id: event for event in standing([*bench.events(tree), *back])}
+    gone = [event for event in before.values() if event.id not in after]
+    again = [event for event in after.values() if event.id not in before]
+    bench.turn.append(back)
+    receipts = (
+        *(f"Taken back: {told(event, here, stamp, gone)}" for event in gone),
+        *(f"Counts again: {told(event, here, stamp, again)}" for event in again),
+    )
+    doubts = () if receipts else ("There is nothing to take back.",)
+    return Said("", here.name, back[: len(events)], receipts, doubts, (), len(gone), stamp.units)
+
+
+def _backs(
+    id_: UUID, events: Sequence[Event], now: datetime, who: str, on: date
+) -> tuple[Event, ...]:
+    """Return what takes the events of a line back, numbered as they are."""
+    return tuple(
+        Event(Withdrawn(e.id), on, tree=e.tree, who=who, recorded=now, id=event_id(id_, n))
+        for n, e in enumerate(events)
+    )
+
+
+def _against(bench: Bench, id_: UUID, events: Sequence[Event]) -> tuple[Event, ...]:
+    """Return what takes the events of a line back for lines that came before it."""
+    back: list[Event] = []
+    for line in bench.turn.lines_against(str(id_)):
+        if bench.counts(line):
+            now, on = datetime.fromisoformat(line.recorded), date.fromisoformat(line.on_day)
+            back += _backs(UUID(line.id), events, now, line.who, on)
+    return tuple(back)
+
+
+def _again(
+    bench: Bench, known: KeptLine, *, text: str, asked: str, withdraws: UUID | None = None
+) -> Said:
+    """Answer a line that was kept before as it was answered then."""
+    if (known.text, known.asked, known.withdraws) != (text, asked, withdraws and str(withdraws)):
+        said = f"said {known.text!r}" if known.text else "took a line back"
+        raise RecordError(
+            f"a line with the id {known.id} was kept before and {said}",
+            allowed="a new id for a new line",
+            todo="Send it again under an id of its own",
         )
-        tree_id = trees[named(line.tree, trees)].id if line.tree else hand
-        if tree_id is None:
-            raise UnknownNameError(
-                "no tree is named and none was written of before",
-                allowed=", ".join(tree.name for tree in trees) or "a tree of the book",
-                todo="Begin the line with the tree's name, or give --tree",
-            )
-        stranger = _stranger(line) if not (line.tree or phrase.tree) else ""
-        if stranger:
-            line = Line(
-                line.text,
-                entries=(Entry((), (), (Noted(line.text, unread=True),), line.text),),
-                doubts=(f"No tree is called {stranger!r}; the line is kept as a note only.",),
-                unread=line.unread,
-            )
-        stamp = _Stamp(phrase.now or datetime.now(UTC), who, phrase.on, units)
-        if line.undo or line.not_places or line.moved_to:
-            return self._mend(line, self.last_line(tree_id, who), self.tree(tree_id), stamp)
-        return _write_line(line, self.tree(tree_id), stamp)
-
-    def _last_said(self, last: list[Event]) -> tuple[str, list[Body]]:
-        if not last or last[-1].tree is None:
-            return "", []
-        tree = self.tree(last[-1].tree)
-        names = dict(zip(tree.branches.ids, tree.branches.names, strict=True))
-        own = [e for e in last if e.branch == last[-1].branch and not isinstance(e.body, BranchSet)]
-        place = names.get(last[-1].branch or "", getattr(last[-1].body, "zone", ""))
-        return place, [event.body for event in own]
-
-    def _mend(self, line: Line, last: list[Event], tree: Tree, stamp: _Stamp) -> Said:
-        """Take the last line back, whole, on some places, or to another day."""
-        if line.not_places:
-            rows = {row for place in line.not_places for row in find(tree, place).rows}
-            ids = {tree.branches.ids[row] for row in rows}
-            last = [event for event in last if event.branch in ids]
-        said = self.taken_back(line.text, last, tree, stamp)
-        if not line.moved_to:
-            return replace(said, unread=line.unread)
-        again = [stamp.event(e.body, tree.id, e.branch, line.moved_to) for e in last]
-        receipts = tuple(_told(event, tree, stamp) for event in again)
-        return replace(said, events=(*said.events, *again), receipts=receipts, unread=line.unread)
-
-    def taken_back(self, text: str, last: Sequence[Event], tree: Tree, stamp: _Stamp) -> Said:
-        """Return what takes events back, ``text`` the line that says so; nothing is stored."""
-        back = tuple(stamp.event(Withdrawn(e.id, because=text), tree.id, None) for e in last)
-        receipts = tuple(f"Taken back: {_told(event, tree, stamp)}" for event in last)
-        doubts = () if last else ("There is nothing to take back.",)
-        return Said(text, tree.name, back, receipts, doubts, (), len(last), stamp.units)
+    return bench.answered(known)
 
 
-def _is_said(event: Event) -> bool:
-    """Tell a record that was said from a row of a table, whose id is worked out from the row."""
-    return event.id.version == SAID_ID
+def _kept_once(bench: Bench, id_: UUID, said: Said, tree: str, stamp: Stamp) -> Said:
+    """Write the events of a line under its ids, or find them there from a loaded folder."""
+    events = numbered(id_, said.events)
+    there = bench.turn.events_with([str(event.id) for event in events])
+    if not there:
+        bench.turn.append(events)
+        return replace(said, events=events)
+    here = bench.tree(tree)
+    receipts = tuple(told(event, here, stamp, there) for event in there)
+    return replace(said, events=tuple(there), receipts=receipts, known=True)
 
 
-def _stranger(line: Line) -> str:
-    """Return the first word of a line when nothing was made of it: it may name another tree."""
-    head = line.text.split()[0].casefold().strip(",.;:") if line.text.split() else ""
-    strange = {word.casefold().strip(",.;:") for text in line.unread for word in text.split()[:1]}
-    return head if head in strange and len(line.text.split()) > 1 else ""
+def _storable(text: str) -> str:
+    """Return text without the halves of letters that no file can hold."""
+    return text.encode("utf-8", "replace").decode("utf-8")
 
 
-@dataclass(frozen=True, slots=True)
-class _Stamp:
-    """What every event of one line shares."""
-
-    now: datetime
-    who: str
-    today: date
-    units: str
-
-    def event(self, body: Body, tree: str, branch: str | None, on: date | None = None) -> Event:
-        return Event(
-            body, on or self.today, tree=tree, branch=branch, who=self.who, recorded=self.now
-        )
+def _stamp(bench: Bench, on: date, who: str, now: datetime | None, units: str | None) -> Stamp:
+    settings = bench.settings
+    return Stamp(now or datetime.now(UTC), who or settings.who, on, units or settings.units)
 
 
-@dataclass(slots=True)
-class _Page:
-    """One line while it is being turned into events."""
-
-    tree: Tree
-    stamp: _Stamp
-    doubts: list[str]
-    events: list[Event] = field(default_factory=list)
-
-    def put(self, body: Body, branch: str | None, on: date) -> None:
-        self.events.append(self.stamp.event(body, self.tree.id, branch, on))
-
-
-def _write_line(line: Line, tree: Tree, stamp: _Stamp) -> Said:
-    page = _Page(tree, stamp, list(line.doubts))
-    for entry in line.entries:
-        on = entry.when or line.when or stamp.today
-        for body, branch in _resolved(entry, page, on):
-            event = stamp.event(_donor_found(body, tree), tree.id, branch, on)
-            try:
-                check(event)
-            except BoughwrightError as error:
-                page.doubts.append(f"Kept as a note only: {error}")
-                event = replace(event, body=Noted(entry.spelled, unread=True))
-            page.events.append(event)
-    if not page.events and not page.doubts:
-        page.doubts.append("There is nothing to repeat; nothing was written.")
-    receipts = tuple(_told(event, tree, stamp, page.events) for event in page.events)
-    return Said(
-        line.text, tree.name, tuple(page.events), receipts, tuple(page.doubts), line.unread,
+def _understood(bench: Bench, phrase: Phrase) -> tuple[Said, str, Stamp]:
+    """Turn one phrase into events, with the tree they are of; nothing is stored here."""
+    stamp = _stamp(bench, phrase.on, phrase.who, _moment(bench, phrase), phrase.units)
+    trees = bench.called()
+    hand = trees[named(phrase.tree, trees)].id if phrase.tree else _at_hand(bench, phrase, stamp)
+    last = _line_before(bench, phrase, hand, stamp) if hand else []
+    # A new day begins a new bench session: no place carries over.
+    session = [event for event in last if event.on == phrase.on]
+    place, bodies = last_said(session, bench.tree(hand)) if hand and session else ("", [])
+    line = parse(
+        phrase.text,
+        today=phrase.on,
         units=stamp.units,
-    )  # fmt: skip
+        trees=callable_names(trees),
+        last_place=place,
+        last_bodies=bodies,
+    )
+    tree = trees[named(line.tree, trees)].id if line.tree else hand
+    if tree is None:
+        raise UnknownNameError(
+            "no tree is named and none was written of before",
+            allowed=", ".join(tree.name for tree in trees) or "a tree of the book",
+            todo="Begin the line with the tree's name, or give --tree",
+        )
+    odd = stranger(line) if not (line.tree or phrase.tree) else ""
+    if odd:
+        line = as_note(line, f"No tree is called {odd!r}; the line is kept as a note only.")
+    if _goes_back(line) and phrase.after and bench.turn.line(str(phrase.after)) is None:
+        line = replace(line, doubts=(*line.doubts, BEFORE_NOT_HERE))
+    if line.undo or line.not_places or line.moved_to:
+        last = _line_before(bench, phrase, tree, stamp)
+        said = mended(line, last, bench.tree(tree), stamp)
+        return replace(said, doubts=(*said.doubts, *line.doubts)), tree, stamp
+    return written(line, bench.tree(tree), stamp), tree, stamp
 
 
-def _resolved(entry: Entry, page: _Page, on: date) -> list[tuple[Body, str | None]]:
-    """Return each body of an entry with the branch it belongs to, None for the tree or a zone."""
-    left_out = {row for place in entry.excepts for row in _rows(place, page)}
-    found: list[tuple[Body, str | None]] = []
-    for place, body in entry.acts:
-        if not place:
-            found.append((body, None))
-            continue
-        try:
-            where = find(page.tree, place)
-        except (UnknownNameError, AmbiguousNameError) as error:
-            new = _new_branch(place, body, page, on)
-            if new is None:
-                page.doubts.append(f"Kept as a note only: {error}")
-                found.append((Noted(entry.spelled, unread=True), None))
-            else:
-                found.append((body, new))
-            continue
-        if where.match in {"zone", "all"} and not left_out and not isinstance(body, Measured):
-            found.append((body, None))
-            continue
-        ids = [page.tree.branches.ids[row] for row in where.rows if row not in left_out]
-        plain = replace(body, zone="") if isinstance(body, _ZONED) else body
-        found += [(plain, branch) for branch in ids]
-    return found
+def _moment(bench: Bench, phrase: Phrase) -> datetime:
+    """Return the moment a line was said, later than that of the line it goes on from."""
+    now = phrase.now or datetime.now(UTC)
+    before = bench.turn.line(str(phrase.after)) if phrase.after else None
+    return now if before is None else max(now, datetime.fromisoformat(before.recorded) + A_MOMENT)
 
 
-_ZONED = Worked | Saw | Promised | LookAgain
+def _at_hand(bench: Bench, phrase: Phrase, stamp: Stamp) -> str | None:
+    if phrase.alone or phrase.after is not None:
+        return bench.tree_before(phrase.after)
+    return bench.tree_at_hand(stamp.who)
 
 
-def _rows(place: str, page: _Page) -> tuple[int, ...]:
-    try:
-        return find(page.tree, place).rows
-    except BoughwrightError as error:
-        page.doubts.append(str(error))
-        return ()
+def _line_before(bench: Bench, phrase: Phrase, tree: str, stamp: Stamp) -> list[Event]:
+    if phrase.alone or phrase.after is not None:
+        return bench.line_before(phrase.after, tree)
+    return bench.last_line(tree, stamp.who)
 
 
-def _new_branch(place: str, body: Body, page: _Page, on: date) -> str | None:
-    """Enter a branch that a graft makes, or a scar first measured; None for any other act."""
-    for event in page.events:
-        if isinstance(event.body, BranchSet) and event.body.fields.get("name") == place:
-            return event.branch
-    graft = isinstance(body, Worked) and body.work in GRAFTS
-    scar = place.startswith("scar")
-    if not is_name(place) or not (graft or scar):
-        return None
-    name = normal_name(place)
-    if graft and not name.endswith("g"):
-        name += "g"
-    key = name if name not in page.tree.branches.ids else f"{name}-{on.isoformat()}"
-    kind = Kind.GRAFT if graft else Kind.SCAR
-    page.put(BranchSet({"name": name, "kind": kind.value}), key, on)
-    return key
+def _goes_back(line: Line) -> bool:
+    """Tell whether a line goes back to the one before it."""
+    back = line.undo or line.not_places or line.moved_to
+    return bool(back) or any(entry.same or not entry.places for entry in line.entries)
 
 
-def _donor_found(body: Body, tree: Tree) -> Body:
-    """Return a graft's body with its donor's lasting id in place of its name."""
-    if not isinstance(body, Worked) or not body.donor:
-        return body
-    try:
-        rows = find(tree, body.donor).rows
-    except BoughwrightError:
-        return body
-    return replace(body, donor=tree.branches.ids[rows[0]]) if len(rows) == 1 else body
-
-
-def _told(event: Event, tree: Tree, stamp: _Stamp, new: Sequence[Event] = ()) -> str:
-    names = dict(zip(tree.branches.ids, tree.branches.names, strict=True))
-    for one in new:
-        if isinstance(one.body, BranchSet) and one.branch is not None:
-            names.setdefault(one.branch, str(one.body.fields.get("name") or one.branch))
-    place = names.get(event.branch or "", getattr(event.body, "zone", ""))
-    body = event.body
-    if isinstance(body, Worked) and body.donor in names:
-        body = replace(body, donor=names[body.donor])
-    return receipt(body, place, on=event.on, today=stamp.today, units=stamp.units)
-
-
-def _callable_names(trees: Sequence[Tree]) -> list[str]:
-    """Return what a line may begin with; a key or tag spelled like a name is left out."""
-    tags = [str(tree.facts["tag"]) for tree in trees if tree.facts.get("tag")]
-    names = dict.fromkeys(tree.name for tree in trees)
-    spelled = {name.casefold() for name in names}
-    for other in (*(tree.id for tree in trees), *tags):
-        if other.casefold() not in spelled:
-            names[other] = None
-            spelled.add(other.casefold())
-    return list(names)
+# --- days, and the shape --------------------------------------------------------------------------
 
 
 def standing_day(path: Path) -> date | None:
     """Return the day a demonstration garden takes as today, None for any other book."""
     with Reader.open(path) as reader:
-        events = [event for event in reader.events() if event.tree is None]
+        events = reader.garden_events()
     day = garden_of(standing(events)).fields.get("standing_date")
     return day if isinstance(day, date) else None
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from boughwright.usecases.day import TreeDay
+    from boughwright.usecases.day import GardenDay, TreeDay
     from boughwright.usecases.shapes import Json
     from boughwright.verdicts.facts import BranchFacts
     from boughwright.verdicts.verdict import Verdict
@@ -53,8 +53,18 @@ def sheet(
     StoreError
         When the book cannot be read.
     """
-    garden = open_day(path, on=on, only=tree, progress=progress)
-    (day,) = garden.trees
+    return sheet_of(open_day(path, on=on, only=tree, progress=progress), tree)
+
+
+def sheet_of(garden: GardenDay, tree: str) -> Sheet:
+    """Return one tree's sheet from a garden already worked out.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        When the name fits no tree or more than one.
+    """
+    day = garden.tree(tree)
     by_row = {branch.row: branch for branch in day.branches}
     lines = sorted(
         (Line(by_row[v.row], v) for v in day.verdicts), key=lambda x: head_to_foot(x.branch.name)

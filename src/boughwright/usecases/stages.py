@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from boughwright.season.stages import Alarm, DateRange, Stage, TreeCalendar
+    from boughwright.usecases.day import GardenDay
     from boughwright.usecases.shapes import Json
 
 
@@ -46,7 +47,11 @@ def stage_strip(
     ------
     UnknownNameError, StoreError
     """
-    garden = open_day(path, on=on, progress=progress)
+    return strip_of(open_day(path, on=on, progress=progress))
+
+
+def strip_of(garden: GardenDay) -> Strip:
+    """Return the stage and weather strip of a garden already worked out."""
     lines = []
     for day in garden.trees:
         following = _next(day.calendar, garden.today)

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from boughwright.errors import FileError
 from boughwright.intake.weather import read_weather
 from boughwright.journal.events import standing
 from boughwright.journal.garden import garden_of
 from boughwright.store.book import Book
+from boughwright.usecases.day import quiet
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from boughwright.intake.weather_rows import OnBad, WeatherFile
     from boughwright.journal.events import FieldValue
     from boughwright.usecases.shapes import Json
+
+READ_SHARE: Final = 0.7
+"""How much of the work is done once the file is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class WeatherTaken:
 
 def load_weather(
     path: Path, station: str, file: Path, *, on_bad: OnBad = "skip", today: date | None = None,
-    date_order: str | None = None,
+    date_order: str | None = None, progress: Callable[[float], object] = quiet,
 ) -> WeatherTaken:  # fmt: skip
     """Read a weather file and keep its days; days already kept are replaced, others stay.
 
@@ -53,6 +57,8 @@ def load_weather(
         Days after it are forecasts.
     date_order : {"dmy", "mdy"}, optional
         What ``3/4/2026`` means, when the file does not show it.
+    progress : callable
+        Told the share done, 0..1.
 
     Raises
     ------
@@ -68,11 +74,13 @@ def load_weather(
         raise FileError("holds no day that can be used", where=str(file),
                         allowed="at least one day with a temperature",
                         todo="See docs/weather-files.md")  # fmt: skip
+    progress(READ_SHARE)
     with Book.open(path, create=True) as book:
         places = garden_of(standing(event for event in book.events() if event.tree is None)).places
         known = _stations(places)
         station = known.get(station.casefold(), station)
         put = book.put_weather(station, read.days, file=file.name)
+    progress(1.0)
     used = ", ".join(sorted(set(known.values())))
     unused = "" if not known or station in known.values() else (
         f"No place uses the weather of {station!r}. Those in use: {used}. Load it under one of "

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from boughwright.tree.model import Wire
+    from boughwright.usecases.day import GardenDay
     from boughwright.usecases.shapes import Json
     from boughwright.wire.window import WireWindow
 
@@ -50,9 +51,19 @@ def all_wire(
     ------
     UnknownNameError, StoreError
     """
-    garden = open_day(path, on=on, only=tree, progress=progress)
+    return all_wire_of(open_day(path, on=on, only=tree, progress=progress), tree)
+
+
+def all_wire_of(garden: GardenDay, tree: str | None = None) -> AllWire:
+    """Return all wire of a garden already worked out, or that of one of its trees.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        When the name fits no tree or more than one.
+    """
     lines = []
-    for day in garden.trees:
+    for day in garden.trees if tree is None else (garden.tree(tree),):
         by_event = {(wire.event, wire.branch): wire for wire in day.tree.wires if wire.off is None}
         for window in day.windows:
             wire = by_event[window.wire, window.row]

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from functools import cache
+from math import isnan
 from typing import TYPE_CHECKING, Final
 
 from boughwright.journal.terms import Bark, Metal, Phase, Vigour, Work, Zone
@@ -126,6 +127,16 @@ def harm_now(tree: TreeFacts, branch: BranchFacts) -> Verdict | None:
 
 def _used(tree: TreeFacts, wire: WireWindow) -> Reason:
     _, used, most = wire.share_used
+    if isnan(used) or isnan(most):
+        return Reason(
+            "How deep it sinks is not known: its species, gauge or growth is not on record",
+            "sink used",
+            None,
+            1.0,
+            "",
+            "common-practice",
+            Grade.GUESS,
+        )
     by = f"; it should be off by {day(wire.off_by)}" if wire.off_by else ""
     if wire.off_by == season_first(tree.today, south=tree.calendar.south):
         by = "; it was due off before this season"
