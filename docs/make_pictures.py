@@ -1,6 +1,6 @@
 """Make the README's pictures from the demonstration garden: ``python docs/make_pictures.py``.
 
-A real server on a fresh demonstration garden, a real browser at the size of a phone and of a laptop.
+A real server on a fresh demonstration garden, a real browser as large as a phone and a laptop.
 Wants the package with its ``test`` extra, and Chromium at /usr/bin/chromium.
 """
 
@@ -16,15 +16,14 @@ from PIL import Image
 
 from boughwright.demo.build import build
 
-ROOT = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(ROOT / "tests" / "browser"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "browser"))
 
 from bench_browser import DESK, MAPLE, PHONE, opened, ready, serving  # the folder is on the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-PICTURES = ROOT / "docs" / "pictures"
+PICTURES = Path(__file__).parent / "pictures"
 MOST_KB = 250
 SHARP = 2
 """Pixels of a phone's picture to one of the page's."""

@@ -47,6 +47,15 @@ function offerCloser(figure: HTMLElement): void {
   });
 }
 
+/** On a narrow screen the row of a tree's pages slides; the page that is open shows in it. */
+function showOpenTab(): void {
+  for (const row of all<HTMLElement>(document, ".tabs, .ways")) {
+    const open = row.querySelector<HTMLElement>("[aria-current]");
+    if (open === null || row.scrollWidth <= row.clientWidth) continue;
+    row.scrollLeft += open.getBoundingClientRect().right - row.getBoundingClientRect().right + row.clientWidth / 4;
+  }
+}
+
 function setUp(root: ParentNode): void {
   for (const element of all<HTMLElement>(root, "[data-script]")) element.hidden = false;
   for (const element of all<HTMLElement>(root, "[data-no-script]")) element.hidden = true;
@@ -63,6 +72,7 @@ setUpStatus();
 listenForLogging();
 follow();
 setUp(document);
+showOpenTab();
 onArrival(setUp);
 warnBeforeLeaving(somethingWaits);
 try {

@@ -250,9 +250,20 @@ export function setUpLogging(root: ParentNode): void {
   for (const form of all<HTMLFormElement>(document, "form[data-line]")) mark(form, making(form));
 }
 
+/** What taps put in the box is gone on from by typing: a space, and the caret behind it. */
+function goOn(field: HTMLInputElement): void {
+  const form = field.form;
+  if (form === null || field.value === "" || field.value.endsWith(" ") || !untouched(form)) return;
+  field.value += " ";
+  field.setSelectionRange(field.value.length, field.value.length);
+}
+
 /** Listen once for the whole page, so that parts that come in later are heard as well. */
 export function listenForLogging(): void {
   placeActs();
+  document.addEventListener("focusin", (event) => {
+    if ((event.target as Element).matches("[data-phrase]")) goOn(event.target as HTMLInputElement);
+  });
   document.addEventListener("click", (event) => {
     const target = event.target as Element;
     const chip = target.closest<HTMLElement>("[data-tap]");

@@ -191,11 +191,12 @@ async function keepAnswer(url: URL, response: Response): Promise<void> {
   if (isGood(response)) await put(PAGES, keyOf(url), response, MOST_PAGES);
 }
 
-/** Keep an answer as the newest; the oldest make room. */
+/** Keep an answer as the newest; the oldest make room. One cut short does not cost the kept one. */
 async function put(name: string, key: string, response: Response, most: number): Promise<void> {
+  const whole = new Response(await response.blob(), response);
   const cache = await caches.open(name);
   await cache.delete(key);
-  await cache.put(key, response);
+  await cache.put(key, whole);
   const keys = await cache.keys();
   const old = keys.filter((each) => new URL(each.url).pathname !== OFFLINE);
   for (const each of old.slice(0, Math.max(0, keys.length - most))) await cache.delete(each);

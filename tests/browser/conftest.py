@@ -1,4 +1,4 @@
-"""One browser for all tests of the pages; one server for each module, on a garden of its own."""
+"""One browser and one server for each module of tests of the pages, on a garden of its own."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-@pytest.fixture(scope="session")
+# A module's browser ends with it: while one runs, no other event loop may be started.
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
     reason = missing()
     if reason and in_ci():
@@ -63,9 +64,7 @@ def device(chromium: Any, served: Served) -> Iterator[Any]:
 @pytest.fixture
 def page(chromium: Any, served: Served, size: str, heard: Heard) -> Iterator[Any]:
     """Return a page of a phone and of a laptop; it may not complain nor ask another machine."""
-    context = chromium.new_context(
-        **SIZES[size], base_url=served.address, reduced_motion="reduce"
-    )
+    context = chromium.new_context(**SIZES[size], base_url=served.address, reduced_motion="reduce")
     context.set_default_timeout(WAIT_MS)
     one = context.new_page()
     heard.listen(one)

@@ -1,5 +1,7 @@
 """What a page is looked through for, in the browser itself."""
 
+# ruff: noqa: E501  # the browser's own scripts read better unbroken
+
 from __future__ import annotations
 
 from pathlib import Path

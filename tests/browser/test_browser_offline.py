@@ -1,4 +1,4 @@
-"""Nothing said is lost and nothing is written twice, whatever becomes of signal, server or clock."""
+"""Nothing said is lost and nothing is written twice, whatever becomes of signal or server."""
 
 from __future__ import annotations
 
@@ -142,9 +142,7 @@ def test_a_line_taken_back_before_it_left_is_never_written(device: Any, served: 
 @pytest.fixture
 def plain(chromium: Any, served: Served) -> Iterator[Any]:
     """Return a phone whose requests a test may lose: it has no worker between."""
-    context = chromium.new_context(
-        **PHONE, base_url=served.address, service_workers="block"
-    )
+    context = chromium.new_context(**PHONE, base_url=served.address, service_workers="block")
     context.set_default_timeout(3 * WAIT_MS)
     yield context
     context.close()

@@ -78,7 +78,9 @@ def walker(
 
 def link_of(page: Any, pattern: str) -> str | None:
     """Return the first link of a page whose address follows a pattern."""
-    wanted = re.compile(re.sub(r"\{\w+\}", "[^/?#]+", pattern.replace("{tree}", MAPLE)) + r"(\?.*)?")
+    wanted = re.compile(
+        re.sub(r"\{\w+\}", "[^/?#]+", pattern.replace("{tree}", MAPLE)) + r"(\?.*)?"
+    )
     if pattern.startswith("/wire/{tree}"):
         wanted = re.compile(r"/wire/[^/?#]+/[^/?#]+(\?.*)?")
     links = page.eval_on_selector_all(

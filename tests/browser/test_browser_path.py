@@ -1,5 +1,7 @@
 """The whole of what a grower must be able to do, done in the browser at both sizes."""
 
+# ruff: noqa: E501  # the browser's own scripts read better unbroken
+
 from __future__ import annotations
 
 import io
@@ -89,7 +91,11 @@ def test_from_the_week_to_a_reason(page: Any, size: str) -> None:
     page.wait_for_function(
         "(before) => document.querySelector('.scene-canvas').dataset.turned !== before", arg=before
     )
-    row = page.locator("[data-branches] [data-branch]").filter(has=page.locator(".word.act, .word.harm, .word.run")).first
+    row = (
+        page.locator("[data-branches] [data-branch]")
+        .filter(has=page.locator(".word.act, .word.harm, .word.run"))
+        .first
+    )
     press(page, size, row.locator("a").first)
     row.locator(".branch-card").wait_for()
     assert row.get_attribute("aria-current") == "true"
@@ -174,9 +180,7 @@ def test_wire_goes_on_in_three_taps(
     assert len(served.records(MAPLE)) == before + 1
 
 
-def test_a_phrase_is_completed_read_back_and_written(
-    page: Any, size: str, served: Served
-) -> None:
+def test_a_phrase_is_completed_read_back_and_written(page: Any, size: str, served: Served) -> None:
     open_tree(page)
     box = page.locator("#say-text")
     box.click()
@@ -297,6 +301,8 @@ def test_the_slider_of_hours_changes_the_answer_at_once(page: Any) -> None:
         """() => { const one = document.querySelector('#hours'); one.value = '0.5';
         one.dispatchEvent(new Event('change', { bubbles: true })); }"""
     )
-    page.wait_for_function("(before) => document.querySelector('h1').innerText !== before", arg=before)
+    page.wait_for_function(
+        "(before) => document.querySelector('h1').innerText !== before", arg=before
+    )
     page.wait_for_url("**hours=0.5**")
     assert "30 min" in page.inner_text("h1") or "0.5" in page.inner_text("h1")

@@ -1,5 +1,7 @@
 """The tree in the round: drawn only when something changes, named, and done without where it must."""
 
+# ruff: noqa: E501  # the browser's own scripts read better unbroken
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
@@ -28,7 +30,9 @@ def test_nothing_is_drawn_while_nothing_changes(page: Any) -> None:
     page.wait_for_timeout(900)
     assert drawn(page) == before
     page.locator("[data-way=left]").click()
-    page.wait_for_function("(n) => Number(document.querySelector('.scene-canvas').dataset.drawn) > n", arg=before)
+    page.wait_for_function(
+        "(n) => Number(document.querySelector('.scene-canvas').dataset.drawn) > n", arg=before
+    )
 
 
 def test_branches_that_ask_for_something_are_named_and_no_name_covers_another(page: Any) -> None:
@@ -56,7 +60,8 @@ def test_the_five_buttons_stand_in_one_row(page: Any) -> None:
     page.goto(f"/trees/{MAPLE}")
     ready(page)
     boxes = page.eval_on_selector_all(
-        "[data-way]", "all => all.map((one) => one.getBoundingClientRect()).map((b) => [b.top, b.left, b.right])"
+        "[data-way]",
+        "all => all.map((one) => one.getBoundingClientRect()).map((b) => [b.top, b.left, b.right])",
     )
     assert len(boxes) == 5
     assert len({round(top) for top, *_ in boxes}) == 1

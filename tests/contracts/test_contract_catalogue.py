@@ -126,8 +126,8 @@ SAMPLES = {
 """What stands for a hole whose value the code tells."""
 ANYTHING = (
     "1L", "3", "wire off", "the base is thick enough", "strong", "cut", "t_max_c", "'abc'",
-    "18 June", "2026-06-09", "12.0 mm", "mm", "Field maple", "canker, spots", "keep, cut past later",
-    "{12.1 mm}", "before", "a bite", "a scar", "",
+    "18 June", "2026-06-09", "12.0 mm", "mm", "Field maple", "canker, spots",
+    "keep, cut past later", "{12.1 mm}", "before", "a bite", "a scar", "",
 )  # fmt: skip
 """What may stand for a hole whose value the code does not tell, beside a word of each list."""
 

@@ -1,4 +1,4 @@
-"""One browser for all tests of the scripts; a device and a server of its own for each."""
+"""One browser for each module of tests of the scripts; a device and a server for each test."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
-@pytest.fixture(scope="session")
+# A module's browser ends with it: while one runs, no other event loop may be started.
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
     with browser() as opened:
         yield opened

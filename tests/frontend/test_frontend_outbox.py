@@ -258,6 +258,7 @@ def test_a_batch_the_server_cannot_read_is_sent_line_by_line(
 def test_undo_of_an_unsent_line_drops_it_and_mends_what_follows(
     page: Any, device: Any, bench: Bench
 ) -> None:
+    page.set_viewport_size({"width": 1280, "height": 900})  # a phone shows the newest receipt only
     page.goto(bench.address)
     device.set_offline(True)
     for text in ("1L ok", "2R ok", "3B ok"):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,7 +41,7 @@ def one(forms: Forms, base: float, *, marked: bool = True) -> tuple[str, TreeDay
                  read_on=AUTUMN, **fields)  # fmt: skip
     forms.say("leaf drop; strong", tree, date(2025, 11, 3))
     forms.say("1L let run", tree, date(2025, 11, 3))
-    return tree, forms.tree(tree, AUTUMN)
+    return tree, forms.tree(tree, AUTUMN + timedelta(days=1))
 
 
 def asked(day: TreeDay, name: str = "1L") -> Ask | None:
@@ -91,9 +91,10 @@ def test_a_rough_reading_is_asked_for_sooner_than_a_fresh_marked_one(forms: Form
     tree, day = one(forms, 11.25)
     fresh = asked(day)
     rough = {"base": "11.25"}
-    later = date(2025, 11, 9)
+    later = AUTUMN + timedelta(days=1)
     taken(enter_readings(forms.path, tree, "1l", rough, forms.writer(later)))
-    loose = asked(forms.tree(tree, later))
+    assert asked(forms.tree(tree, later)) is None  # read today: not asked for again
+    loose = asked(forms.tree(tree, later + timedelta(days=1)))
     assert fresh is not None
     assert loose is not None
     assert loose.sd_mm == pytest.approx(0.20, rel=0.01)

@@ -238,9 +238,9 @@ def test_each_phrase_says_the_work_of_its_line_and_reaches_its_branches(
                 assert not read.doubts, phrase
                 assert not read.unread, phrase
                 (entry,) = read.entries
-                assert entry.places == names
                 (body,) = entry.bodies
                 hygiene = isinstance(body, Noted) and line.act is Act.PROTECT
+                assert entry.places == (names or (() if hygiene else ("all",)))
                 assert hygiene or (isinstance(body, Worked) and body.work in line.works), phrase
                 said += 1
     assert said > 100
@@ -336,6 +336,36 @@ def test_each_form_of_a_look_parses_once_its_blank_is_filled(how: str) -> None:
 )
 def test_the_phrase_of_an_act(act: Act, where: str, share: float, phrase: str) -> None:
     assert done_phrase(act, (Work.CUT,), ["4R"], where=where, share=share) == phrase
+
+
+@pytest.mark.parametrize(
+    ("places", "act", "phrase"),
+    [
+        ([], Act.LEAVE, "all ok"),
+        ([], Act.LEAF_THIN, "all leaf thin few"),
+        ([], Act.FEED, "all feed light"),
+        (["lower"], Act.LEAVE, "low ok"),
+        (["lower left"], Act.WIRE_OFF, "low left wire off"),
+    ],
+)
+def test_a_phrase_names_the_whole_tree_and_no_place_that_is_a_work(
+    places: list[str], act: Act, phrase: str
+) -> None:
+    said = done_phrase(act, (Work.FEED,), places, share=0.1)
+    assert said == phrase
+    (entry,) = parse(said, today=TODAY, last_place="4R").entries
+    assert entry.places == (phrase.split(maxsplit=1)[0],) or entry.places == ("low left",)
+    assert len(entry.bodies) == 1
+
+
+def test_a_look_beside_another_verdict_has_its_answers(demo_garden: GardenDay) -> None:
+    """On the oak two wires are to be graded beside another verdict on their branch."""
+    looks = [
+        spot for line in lines_of(session_of(demo_garden, "Hill oak"))
+        for spot in line.spots if line.where == "look at the wire and log its grade"
+    ]  # fmt: skip
+    assert {"4L", "2R"} <= {spot.name for spot in looks}
+    assert all(spot.answers == (f"{spot.name} bite {BLANK}",) for spot in looks)
 
 
 # --- stop, look again, calm -----------------------------------------------------------------------

@@ -30,6 +30,13 @@ def test_blanks_are_named_by_the_word_before_them() -> None:
         ("7L node __ room __", ["", "9"], "mm", "7L room 9"),
         ("1L base __; 2R base __", ["", "4"], "mm", "2R base 4"),
         ("1L base __; 2R base __", ["3", "4"], "mm", "1L base 3; 2R base 4"),
+        # Seconds, grams and grades are no lengths; wire is in mm in a garden of inches too.
+        ("drain __", ["12"], "in", "drain 12"),
+        ("weight __; height __", ["840", "12"], "in", "weight 840; height 304.8"),
+        ("drain __", ["12 s"], "in", "drain 12"),
+        ("4R bite __", ["3"], "in", "4R bite 3"),
+        ("5L wire on __ al", ["3.5"], "in", "5L wire on 3.5 al"),
+        ("5L wire on __ al", ["0.1 in"], "in", "5L wire on 2.54 al"),
         ("4R base __", [""], "mm", ""),
         ("4R base __", [], "mm", ""),
     ],
@@ -44,6 +51,14 @@ def test_numbers_stand_in_their_blanks(
 def test_what_is_no_length_is_refused(typed: str) -> None:
     with pytest.raises(TextError):
         filled("4R base __", [typed])
+
+
+@pytest.mark.parametrize(
+    ("word", "unit"),
+    [("base", "in"), ("on", "mm"), ("drain", "s"), ("weight", "g"), ("bite", "")],
+)
+def test_a_blank_tells_the_unit_of_a_bare_number(word: str, unit: str) -> None:
+    assert Blank("4R", word).unit("in") == unit
 
 
 @given(st.floats(0.1, 400), st.sampled_from(["mm", "in"]))

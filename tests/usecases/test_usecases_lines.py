@@ -101,6 +101,17 @@ def test_a_bad_line_stops_no_other(book: Path) -> None:
     assert len(said_now(book)) == 3
 
 
+def test_a_moment_that_no_calendar_holds_is_refused(book: Path) -> None:
+    """0001-01-01T00:00+14:00 lies in the year before the first, by the clock of the world."""
+    edge = datetime(1, 1, 1, tzinfo=timezone(timedelta(hours=14)))
+    first = SentLine(line_of(1), edge, "2R cut", tree="elm")
+    second = SentLine(line_of(2), NOON, "3B cut", tree="elm")
+    refused, kept = send(book, [first, second])
+    assert not refused.kept
+    assert "said in the year 1" in refused.error
+    assert kept.kept
+
+
 def test_an_undo_goes_back_on_its_own_device_only(book: Path) -> None:
     one, two = Device(1), Device(2)
     one.say("2R cut", "elm")

@@ -174,3 +174,14 @@ def test_any_text_is_answered(demo_book: Path, text: str, tree: str | None) -> N
     assert len(completions(garden, text, tree)) <= 8
     reading = reading_of(garden, text, tree, garden.today)
     assert reading.ready is bool(reading.receipts)
+
+
+@pytest.mark.parametrize("head", ["9Z", "apix", "77Q-1"])
+def test_a_clause_that_begins_with_no_known_place_records_no_act(
+    head: str, garden: GardenDay
+) -> None:
+    """Else the act would go to the branch named before, or to the whole tree."""
+    text = f"2R ok; {head} cut to pair 1"
+    told = reading_of(garden, text, "ditch-field-maple", garden.today)
+    assert any(head in doubt and "no place" in doubt for doubt in told.doubts)
+    assert not any("ut to pair" in receipt and head not in receipt for receipt in told.receipts)

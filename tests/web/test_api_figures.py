@@ -19,7 +19,7 @@ from boughwright.usecases.promises import promises_of, promises_shape
 from boughwright.usecases.session import session_of, session_shape
 from boughwright.usecases.stock import stock_of, stock_shape
 from boughwright.usecases.sureness import sureness_of, sureness_shape
-from boughwright.web.api import models, models_bench
+from boughwright.web.api import models, models_bench, models_pictures
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -199,7 +199,7 @@ def test_one_tree_alone_is_the_part_of_the_whole(reader: TestClient) -> None:
 def shapes() -> dict[str, type[BaseModel]]:
     """Return the model of each whole answer, by the name of its shape."""
     found = {}
-    for module in (models, models_bench):
+    for module in (models, models_bench, models_pictures):
         for model in vars(module).values():
             if isinstance(model, type) and issubclass(model, BaseModel):
                 field = model.model_fields.get("shape")

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
-from datetime import date
 from html import unescape
 from typing import TYPE_CHECKING
 
@@ -20,14 +18,12 @@ from page_checks import (
     token,
 )
 
-from boughwright.journal.events import Event, Measured, Saw, Withdrawn, Worked
+from boughwright.journal.events import Measured, Saw, Worked
 from boughwright.journal.phrases import parse
 from boughwright.journal.terms import Quantity, Sign, Work
-from boughwright.sources import Grade
 from boughwright.usecases.bench_phrases import BLANK
-from boughwright.usecases.session import Session, SessionLine, SessionStep, Spot, session_of
-from boughwright.usecases.session_done import WORK_STEP, done_of, left_of
-from boughwright.verdicts.verdict import Act, Harm, Sureness
+from boughwright.usecases.session import Session, session_of
+from boughwright.usecases.session_done import WORK_STEP, done_of
 from boughwright.web.pages.session import count_of
 from boughwright.web.speech import Speaker, untold
 
@@ -46,7 +42,7 @@ def bench_of(client: TestClient) -> Bench:
 
 def session(client: TestClient, tree: str) -> Session:
     bench = bench_of(client)
-    return left_of(session_of(bench.day(), tree), bench.kept.events(tree))
+    return session_of(bench.day(), tree)
 
 
 def phrases_on(page: str) -> list[str]:
@@ -201,32 +197,6 @@ def test_one_branch_ticked_leaves_the_others(client: TestClient) -> None:
              if x.act is line.act for n in x.names}  # fmt: skip
     assert line.spots[0].name not in names
     assert {spot.name for spot in line.spots[1:]} <= names
-
-
-def test_a_line_partly_done_asks_for_the_rest() -> None:
-    tree, today = "elm", date(2026, 6, 9)
-    spots = tuple(spot(name) for name in ("1L", "2R", "3B"))
-    line = SessionLine(Act.CUT_TO_LEAF, "keep two leaves", spots, (Work.CUT,), None, None, 9.0,
-                       Harm.NONE, (), "", "", "1L, 2R, 3B cut to leaf 2")  # fmt: skip
-    made = Session(tree, "Elm", today, (), (SessionStep(12, "fine cut", (line,)),), (), (), (),
-                   today, "", 5.0, 14.0, 1.0, 5.0)  # fmt: skip
-    done = Event(Worked(Work.CUT, to="leaf 2"), today, tree, "2r")
-    (left,) = left_of(made, [done]).steps[0].lines
-    assert left.phrase == "1L, 3B cut to leaf 2"
-    assert (left.minutes, left_of(made, [done]).minutes) == (6.0, 11.0)
-    # Another day, another branch, another step, or taken back: nothing is done.
-    for event in (
-        replace(done, on=date(2026, 6, 8)),
-        replace(done, branch="4l"),
-        replace(done, body=Worked(Work.CUT, to="base")),
-    ):
-        assert left_of(made, [event]) == made
-    assert left_of(made, [done, Event(Withdrawn(done.id), today, tree)]) == made
-
-
-def spot(name: str) -> Spot:
-    return Spot(name.casefold(), name, "", (), (), None, 3.0, Sureness.SURE, Grade.MEASURED,
-                f"{name} cut to leaf 2")  # fmt: skip
 
 
 def test_what_is_done_stands_at_its_own_step(client: TestClient) -> None:

@@ -35,7 +35,7 @@ def test_every_setting_is_on_the_page(reader: TestClient) -> None:
     here = settings_of(reader)
     for name in ("units", "temperature", "dates", "language", "hand", "light", "who"):
         assert form.values[name] == getattr(here, name)
-    assert first_sentence(page) == "Here it reads 12.1 mm, -3 °C and Tuesday 9 June 2026"
+    assert first_sentence(page) == "Here it reads 12.1 mm, -3 °C and Tuesday 9 June 2026."
 
 
 def test_what_is_chosen_is_seen_at_once(client: TestClient) -> None:
@@ -44,7 +44,7 @@ def test_what_is_chosen_is_seen_at_once(client: TestClient) -> None:
     assert answer.headers["location"] == "/settings?saved=garden"
     page = client.get(answer.headers["location"]).text
     # 12.1 mm / 25.4 = 0.476 in; -3 °C = 26.6 °F.
-    assert first_sentence(page) == "Here it reads 0.48 in, 27 °F and Tuesday 2026-06-09"
+    assert first_sentence(page) == "Here it reads 0.48 in, 27 °F and Tuesday 2026-06-09."
     assert settings_of(client).hours_week == 6.5
     german = fill_in(client, "/settings", {"language": "de"})
     untold.clear()

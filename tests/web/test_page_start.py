@@ -55,7 +55,7 @@ def test_without_a_book_every_page_leads_to_the_first_steps(empty: TestClient, b
         assert empty.get(path).headers["location"] == "/start/place", path
     page = empty.get("/start").text
     assert first_sentence(page) == (
-        "Nothing is written yet: four short pages lead to a first verdict"
+        "Nothing is written yet: four short pages lead to a first verdict."
     )
     assert 'href="/start/place"' in page
     assert "boughwright demo" in page

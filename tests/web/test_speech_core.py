@@ -47,8 +47,9 @@ from boughwright.journal.terms import (
     Sign,
     Work,
 )
+from boughwright.web import speech_core
 from boughwright.web.speech import Speaker, Untold
-from boughwright.web.speech_core import tell, tell_place, tell_spot
+from boughwright.web.speech_core import MOST_PARTS, tell, tell_place, tell_spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -140,6 +141,11 @@ def test_any_text_is_told_or_left(text: str) -> None:
 def test_numbers_come_through(whole: int, tenth: int) -> None:
     told = GERMAN.say(f"the base reaches {{{whole}.{tenth} mm}}")
     assert told == f"die Basis erreicht {whole},{tenth} mm"
+
+
+def test_what_is_too_long_is_left_as_it_stands() -> None:
+    assert tell("The leaves are hard. " * 200, "de") is None
+    assert str(GERMAN.say("The leaves are hard. " * 200)) == "The leaves are hard. " * 200
 
 
 # --- receipts ------------------------------------------------------------------------------------
@@ -273,3 +279,13 @@ def test_no_english_word_of_a_receipt_is_left_behind() -> None:
         ):
             said = receipt(body, "2R", on=TODAY, today=TODAY)
             assert not english.search(GERMAN.say(said)), said
+
+
+def test_a_long_text_of_a_growers_own_is_left_as_it_is_at_once() -> None:
+    """Work grows with the square of the parts at most, and stops at a number of them."""
+    looked = speech_core._tell.cache_info
+    before = looked().misses
+    for number in (MOST_PARTS - 1, MOST_PARTS + 1, 400):
+        note = ", ".join(f"Zweig{place} nimmt" for place in range(number))
+        assert tell(note, "de") is None
+    assert looked().misses - before < MOST_PARTS**2

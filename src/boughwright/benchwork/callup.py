@@ -20,6 +20,7 @@ from boughwright.benchwork.order import in_order, needs, rows_in_order, step_of
 from boughwright.benchwork.toll import sitting_points, toll_of
 from boughwright.sources import Grade
 from boughwright.verdicts.cautions import caution_for
+from boughwright.verdicts.looks import LOOK_AGAIN
 from boughwright.verdicts.verdict import Act, Harm, SideNote, Sureness, Verdict
 from boughwright.verdicts.words import day, listed
 
@@ -152,10 +153,14 @@ def _job(tree: TreeFacts, by_row: dict[int, BranchFacts], parts: list[_Part]) ->
     if len(rows) > 1 and lead.row in by_row:
         reason = f"{by_row[lead.row].name}: {reason[:1].lower()}{reason[1:]}"
     hows = {p.where for p in parts}
+    places = places_of(tree, by_row, rows)
+    if lead.card == LOOK_AGAIN and ": " in lead.where:
+        places, _, how = lead.where.partition(": ")
+        hows = {how}
     share = sum(p.share for p in parts)
     once = dict.fromkeys
     return BenchJob(
-        act, tuple(once(w for p in parts for w in p.works)), rows, places_of(tree, by_row, rows),
+        act, tuple(once(w for p in parts for w in p.works)), rows, places,
         parts[0].earliest, min((p.latest for p in parts if p.latest), default=None),
         job_minutes(act, _tall(tree), count=len(parts), share=share,
                     given=sum(p.minutes for p in parts)),

@@ -11,7 +11,7 @@ LATE: Final[dict[Act, str]] = {
     Act.WIRE_OFF: "a mark that takes two to eight years to grow out",
     Act.PROTECT: "leaf, a branch or roots",
     Act.CUT_SICK: "more sick wood to cut",
-    Act.LOOK_FIRST: "a mark may come before you look",
+    Act.LOOK_FIRST: "a mark that may come before you look",
     Act.REPOT: "one season: roots are cut only while buds swell",
     Act.PINCH: "long first nodes for this year",
     Act.TWO: "knuckles; about one season to cut them back",
@@ -60,9 +60,9 @@ def slip_cost(act: Act, harm: Harm, *, late: bool) -> str:
         Its last day passes, or its next day is not known.
     """
     if act is Act.WIRE_OFF and harm > Harm.WINDOW:
-        return "the cut waits for it"
+        return "a cut that waits for it"
     if late:
         return LATE.get(act, "its window this season")
     if act in EACH_WAIT:
         return EACH_WAIT[act]
-    return "other works wait for it" if harm is Harm.FEEDS else IN_TIME
+    return "works that wait for it" if harm is Harm.FEEDS else IN_TIME

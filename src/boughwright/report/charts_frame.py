@@ -146,10 +146,14 @@ def sentence(said: str) -> str:
     return said[:1].upper() + said[1:]
 
 
-def season_words(seasons: float, voice: Voice) -> str:
+def whole_seasons(seasons: float) -> int:
     """Return a number of seasons, rounded up: growth is laid in whole rings."""
-    count = max(math.ceil(seasons - 0.05), 0)
-    return text(voice, "seasons", n=count)
+    return max(math.ceil(seasons - 0.05), 0)
+
+
+def season_words(seasons: float, voice: Voice) -> str:
+    """Return a number of whole seasons in words."""
+    return text(voice, "seasons", n=whole_seasons(seasons))
 
 
 # --- ticks ---------------------------------------------------------------------------------------

@@ -145,6 +145,7 @@ def _worked_out(day: TreeDay) -> tuple[Ask, ...]:
         best = _missing(day, branch, verdict)
         if best is None and verdict.act is not Act.LOOK_FIRST:
             guesses = _surest_out(list(_guesses(branch, by_reading, grown, today)))
+            guesses = [guess for guess in guesses if guess.read_on != today]
             turns = [_turn(day, guess) for guess in guesses]
             best = max((t for t in turns if t), key=lambda a: a.chance, default=None)
         if best is not None:

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING
 
 from boughwright.health.signs import HYGIENE
 from boughwright.journal.events import Noted, Saw, Worked
+from boughwright.journal.names import is_name, is_zone, normal_zone
 from boughwright.journal.receipt import write
 from boughwright.journal.terms import AMOUNT_SHARE, Amount, Kind, Quantity, Sign, Work
+from boughwright.verdicts.looks import LOOK_AGAIN
 from boughwright.verdicts.verdict import Act
 
 if TYPE_CHECKING:
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
 
 BLANK = "__"
 """Stands where a number is to be read."""
+EVERYWHERE = "all"
+"""Place of what is said of the whole tree, so that no branch named before is meant."""
 NODE_PAST = "past node 1"
 LARGE_STAGES = "in two or three stages"
 """How a large branch is taken off; its phrase must not say that it is gone."""
@@ -143,6 +147,11 @@ LET_BE = frozenset({Act.LEAVE, Act.LET_RUN, Act.KEEP_WIRE, Act.GRAFT_WAIT, Act.R
 """Acts that ask for no hand: looking and finding it well is all there is to log."""
 
 
+def _plain_place(place: str) -> str:
+    """Return a place so that its words name nothing but a place: ``lower`` is a work as well."""
+    return normal_zone(place) if not is_name(place) and is_zone(place) else place
+
+
 def done_phrase(
     act: Act, works: Sequence[Work], places: Sequence[str], *, where: str = "", share: float = 0.0
 ) -> str:
@@ -154,7 +163,7 @@ def done_phrase(
     works : sequence of Work
         Those the verdict asks for.
     places : sequence of str
-        Branch names or zones; empty for the whole tree.
+        Branch names or zones; empty for the whole tree, which is then named: ``all ok``.
     where : str
         The verdict's own words for the place and the way.
     share : float
@@ -165,12 +174,14 @@ def done_phrase(
     str
         Empty when nothing can be said of it: an act whose result has to be looked at first.
     """
-    place = ", ".join(places)
+    place = ", ".join(_plain_place(one) for one in places) or EVERYWHERE
     if act is Act.WIRE_ON:
-        return f"{place} wire on {BLANK} al".strip()
+        return f"{place} wire on {BLANK} al"
     if act is Act.PROTECT:
         hygiene = where.startswith(HYGIENE[0])
-        return write(Noted(CLEANED) if hygiene else Worked(works[0]), place) if works else ""
+        if hygiene and works:
+            return write(Noted(CLEANED))
+        return write(Worked(works[0]), place) if works else ""
     if act in LET_BE:
         return write(Saw(Sign.OK), place)
     make = _DONE.get(act)
@@ -225,6 +236,7 @@ LOOKS: dict[str, Callable[[str], Form]] = {
     "say which phase it is in": _field("phase"),
     "look for a live bud at the node inside": _field("bud_inside"),
     "look if its buds stand in pairs": _field("species"),
+    LOOK_AGAIN: lambda place: _signs(Saw(Sign.OK))(_plain_place(place) or EVERYWHERE),
 }
 """How each look is answered, by the words that ask for it."""
 
@@ -255,8 +267,13 @@ def look_form(verdict: Verdict, tree: TreeFacts, branch: BranchFacts | None) -> 
 def _place(verdict: Verdict, tree: TreeFacts, branch: BranchFacts | None) -> str:
     if branch is not None:
         return branch.name
-    zones = (zone.name for zone in tree.zone_wires)
-    return next((zone for zone in zones if verdict.where.startswith(f"{zone}: ")), "")
+    return place_named(verdict, tree)
+
+
+def place_named(verdict: Verdict, tree: TreeFacts) -> str:
+    """Return the zone or branch that a verdict on the tree as a whole names, else nothing."""
+    zones = (*(zone.name for zone in tree.zone_wires), *(look.place for look in tree.looks))
+    return next((zone for zone in zones if zone and verdict.where.startswith(f"{zone}: ")), "")
 
 
 def _of_trunk(form: Form, place: str) -> Form:

@@ -67,7 +67,7 @@ def call_up_of(garden: GardenDay, hours: float | None = None, days: int = 7) -> 
 
 
 def _notes(garden: GardenDay) -> list[str]:
-    notes = []
+    notes = [one.note for one in garden.left_out]
     filled: dict[str, int] = {}
     bare = set()
     for day in garden.trees:

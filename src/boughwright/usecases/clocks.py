@@ -14,12 +14,14 @@ from boughwright.season.normals import normals_from
 from boughwright.season.record import Weather
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from datetime import date
 
     from boughwright.journal.events import FieldValue
+    from boughwright.journal.garden import Garden
     from boughwright.season.normals import Normals
     from boughwright.season.record import SiteClock
+    from boughwright.tree.model import Tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,19 @@ class Shelf:
         return str(self.shelf_fields.get("name") or self.place_fields.get("name") or self.place)
 
 
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A tree that stands at no known place, or at one without a latitude: it has no clock."""
+
+    tree: Tree
+    error: UnknownNameError
+
+    @property
+    def note(self) -> str:
+        """What the reader of a list without this tree is told."""
+        return f"{self.error.what}. {self.tree.name} is left out until then. {self.error.todo}."
+
+
 @dataclass
 class Clocks:
     """Clocks of one day by shelf, made once each.
@@ -57,7 +72,7 @@ class Clocks:
 
     def of(self, shelf: Shelf, season: date) -> SiteClock:
         """Return the clock of the season that holds a day, at a shelf."""
-        latitude = _latitude(shelf)
+        latitude = latitude_of(shelf)
         first = season_first(season, south=latitude < 0)
         key = (shelf.place, shelf.shelf, first)
         if key not in self.made:
@@ -86,7 +101,54 @@ class Clocks:
         return self.made[key]
 
 
-def _latitude(shelf: Shelf) -> float:
+def placed(trees: Iterable[Tree], garden: Garden) -> tuple[list[Tree], list[LeftOut]]:
+    """Part the trees that stand at a place with a latitude from those that do not."""
+    stand: list[Tree] = []
+    left_out: list[LeftOut] = []
+    for tree in trees:
+        try:
+            latitude_of(shelf_of(tree, garden))
+        except UnknownNameError as error:
+            left_out.append(LeftOut(tree, error))
+        else:
+            stand.append(tree)
+    return stand, left_out
+
+
+def shelf_of(tree: Tree, garden: Garden) -> Shelf:
+    """Return where a tree stands.
+
+    Raises
+    ------
+    UnknownNameError
+        When it stands at no place of the garden.
+    """
+    place = place_of(tree, garden)
+    if place not in garden.places:
+        raise UnknownNameError(
+            f"{tree.name} stands at no known place",
+            allowed=", ".join(garden.places) or "a place with its latitude",
+            todo="Give the garden a place (places.csv) and the tree its place",
+        )
+    shelf = str(tree.facts.get("shelf") or "")
+    return Shelf(place, shelf, garden.places[place], garden.shelves.get((place, shelf), {}))
+
+
+def place_of(tree: Tree | None, garden: Garden) -> str:
+    """Return the key of a tree's place: its own, the garden's home or only one; else empty."""
+    own = None if tree is None else tree.facts.get("place")
+    only = next(iter(garden.places)) if len(garden.places) == 1 else ""
+    return str(own or garden.fields.get("home") or only)
+
+
+def latitude_of(shelf: Shelf) -> float:
+    """Return the latitude of a shelf's place in degrees, south negative.
+
+    Raises
+    ------
+    UnknownNameError
+        When the place has none.
+    """
     latitude = shelf.number("latitude")
     if latitude is None:
         raise UnknownNameError(

@@ -10,7 +10,7 @@ from boughwright.benchwork.callup import tree_call
 from boughwright.benchwork.fit import fit
 from boughwright.errors import AmbiguousNameError, UnknownNameError
 from boughwright.growth.branches import branch_growth
-from boughwright.journal.events import TreeSet, standing
+from boughwright.journal.events import Noted, TreeSet, standing
 from boughwright.journal.garden import Garden, garden_of
 from boughwright.journal.terms import Sign, Work
 from boughwright.season.alarms import alarms
@@ -27,8 +27,9 @@ from boughwright.tree.looks import found
 from boughwright.tree.measures import measure
 from boughwright.tree.moves import moved_on
 from boughwright.tree.replay import replay
+from boughwright.usecases.bench_phrases import CLEANED
 from boughwright.usecases.called import folded, named
-from boughwright.usecases.clocks import Clocks, Shelf
+from boughwright.usecases.clocks import Clocks, LeftOut, Shelf, place_of, placed, shelf_of
 from boughwright.verdicts.assemble import facts_of
 from boughwright.verdicts.precedence import decide_all
 from boughwright.verdicts.reading import unweaned
@@ -107,6 +108,8 @@ class GardenDay:
     garden: Garden
     settings: Settings
     trees: tuple[TreeDay, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    """Trees that no day can be worked out for."""
 
     def tree(self, name: str) -> TreeDay:
         """Return the tree of that name, tag or id.
@@ -114,8 +117,13 @@ class GardenDay:
         Raises
         ------
         UnknownNameError, AmbiguousNameError
+            When the name fits no tree or more than one, or the tree is left out of the day.
         """
-        return self.trees[named(name, [day.tree for day in self.trees])]
+        every = [*(day.tree for day in self.trees), *(one.tree for one in self.left_out)]
+        found = named(name, every)
+        if found >= len(self.trees):
+            raise self.left_out[found - len(self.trees)].error
+        return self.trees[found]
 
 
 def quiet(_share: float) -> None:
@@ -148,7 +156,8 @@ def open_day(
     StoreError
         When the book cannot be read.
     UnknownNameError
-        When there is no such tree, or a tree stands at a place without a latitude.
+        When there is no such tree, or the one wanted stands at no place with a latitude. Of the
+        whole garden, such trees are left out of the day and named.
     """
     with Reader.open(path) as reader:
         by_tree = _events_of(reader, only)
@@ -156,9 +165,12 @@ def open_day(
         trees = _living(by_tree, garden, today)
         if only is not None:
             trees = [trees[named(only, trees)]]
+        trees, left_out = placed(trees, garden)
+        if only is not None and left_out:
+            raise left_out[0].error
         clocks = Clocks(reader.weather, today)
         days = tree_days(trees, by_tree, garden, clocks, lambda share: progress(0.3 + 0.7 * share))
-    return GardenDay(today, garden, settings_of(garden.fields), tuple(days))
+    return GardenDay(today, garden, settings_of(garden.fields), tuple(days), tuple(left_out))
 
 
 def tree_days(
@@ -192,7 +204,8 @@ def tree_days(
     for number, tree in enumerate(trees):
         progress(0.4 * number / len(trees))
         moved = moved_on(tree.id, by_tree[tree.id], today)
-        started.append(_start(tree, garden, clocks, today, moved))
+        cleaned = _cleaned_on(by_tree[tree.id], today)
+        started.append(_start(tree, garden, clocks, today, moved, cleaned))
     windows = collection_windows([s.wired for s in started])
     days = []
     for number, (one, wires) in enumerate(zip(started, windows, strict=True)):
@@ -218,6 +231,7 @@ class _Started:
     doubt: str
     measures: Measures
     growth: BranchGrowth | None
+    cleaned_on: date | None
 
 
 def _events_of(reader: Reader, only: str | None) -> dict[str | None, list[Event]]:
@@ -286,9 +300,9 @@ def living_tree(tree_id: str, events: Sequence[Event], garden: Garden, today: da
 
     ``events`` are the tree's own and those of the whole garden.
     """
-    home_south = _is_south(_place_of(None, garden), garden)
+    home_south = _is_south(place_of(None, garden), garden)
     tree = replay(tree_id, events, until=today, south=home_south)
-    south = _is_south(_place_of(tree, garden), garden)
+    south = _is_south(place_of(tree, garden), garden)
     if south != home_south:
         tree = replay(tree_id, events, until=today, south=south)
     gone = tree.facts.get("gone_on")
@@ -302,8 +316,28 @@ def _is_south(place: str, garden: Garden) -> bool:
     return isinstance(latitude, (int, float)) and latitude < 0
 
 
-def _start(tree: Tree, garden: Garden, clocks: Clocks, today: date, moved: date | None) -> _Started:
-    shelf = _shelf_of(tree, garden)
+def _cleaned_on(events: Iterable[Event], today: date) -> date | None:
+    """Return the last day of the round against disease."""
+    told = list(events)
+    if not any(_is_round(event) for event in told):
+        return None
+    days = [event.on for event in standing(told) if _is_round(event) and event.on <= today]
+    return max(days, default=None)
+
+
+def _is_round(event: Event) -> bool:
+    return isinstance(event.body, Noted) and event.body.text == CLEANED
+
+
+def _start(
+    tree: Tree,
+    garden: Garden,
+    clocks: Clocks,
+    today: date,
+    moved: date | None,
+    cleaned_on: date | None,
+) -> _Started:
+    shelf = shelf_of(tree, garden)
     species, doubt = _species_of(tree, garden)
     clock = clocks.of(shelf, today)
     looks = [(seen.on, seen.sign) for seen in found(tree.seen) if seen.branch < 0 and not seen.zone]
@@ -327,7 +361,7 @@ def _start(tree: Tree, garden: Garden, clocks: Clocks, today: date, moved: date 
     wired = WiredTree(
         tree, species, clock, calendar, increment=grown.increment if grown else None, before=before
     )
-    return _Started(wired, shelf, doubt, known, grown)
+    return _Started(wired, shelf, doubt, known, grown, cleaned_on)
 
 
 def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> TreeDay:
@@ -359,6 +393,7 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         windows=windows,
         base_forecast=None if growth is None else growth.season_end_mm,
         seasons_to_target=None if growth is None else growth.seasons_to_target[:, 1],
+        cleaned_on=started.cleaned_on,
     )
     living = [branch for branch in branches if not branch.gone]
     verdicts = fit(facts, living, (*tree_level(facts, living), *decide_all(facts, living)))
@@ -381,25 +416,6 @@ def _finish(started: _Started, windows: tuple[WireWindow, ...], today: date) -> 
         whole,
         tree_call(facts, living, (*whole, *rows)),
     )
-
-
-def _shelf_of(tree: Tree, garden: Garden) -> Shelf:
-    place = _place_of(tree, garden)
-    if place not in garden.places:
-        raise UnknownNameError(
-            f"{tree.name} stands at no known place",
-            allowed=", ".join(garden.places) or "a place with its latitude",
-            todo="Give the garden a place (places.csv) and the tree its place",
-        )
-    shelf = str(tree.facts.get("shelf") or "")
-    return Shelf(place, shelf, garden.places[place], garden.shelves.get((place, shelf), {}))
-
-
-def _place_of(tree: Tree | None, garden: Garden) -> str:
-    """Return the key of a tree's place: its own, the garden's home or only one; else empty."""
-    own = None if tree is None else tree.facts.get("place")
-    only = next(iter(garden.places)) if len(garden.places) == 1 else ""
-    return str(own or garden.fields.get("home") or only)
 
 
 def _species_of(tree: Tree, garden: Garden) -> tuple[Species | None, str]:

@@ -21,8 +21,15 @@ from boughwright.settings import settings_of
 from boughwright.store.reader import Reader
 from boughwright.store.rows import row_event
 from boughwright.usecases.bench import last_line_of
-from boughwright.usecases.clocks import Clocks
-from boughwright.usecases.day import GardenDay, by_name, garden_on, living_tree, quiet, tree_days
+from boughwright.usecases.clocks import Clocks, placed
+from boughwright.usecases.day import (
+    GardenDay,
+    by_name,
+    garden_on,
+    living_tree,
+    quiet,
+    tree_days,
+)
 from boughwright.usecases.records import records_of
 
 if TYPE_CHECKING:
@@ -30,6 +37,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from boughwright.journal.events import Event
+    from boughwright.usecases.clocks import LeftOut
     from boughwright.usecases.day import TreeDay
     from boughwright.usecases.records import Records
 
@@ -76,8 +84,6 @@ class KeptBook:
         ------
         StoreError
             When the book cannot be read.
-        UnknownNameError
-            When a tree stands at no known place, or at one without a latitude.
         """
         with self._lock:
             memory = self._look()
@@ -258,6 +264,7 @@ class _DayKept:
     ground: tuple[int, int]
     clocks: Clocks
     days: dict[str, TreeDay | None] = field(default_factory=dict)
+    left_out: dict[str, LeftOut | None] = field(default_factory=dict)
     sizes: dict[str | None, int] = field(default_factory=dict)
     _answer: GardenDay | None = None
 
@@ -278,11 +285,15 @@ class _DayKept:
             found = [
                 living_tree(tree, [*by_tree[None], *by_tree[tree]], garden, today) for tree in stale
             ]
-            living = [tree for tree in found if tree is not None]
+            living, out = placed((tree for tree in found if tree is not None), garden)
             made = tree_days(living, by_tree, garden, self.clocks, progress)
         self.days |= dict.fromkeys(stale) | {day.tree.id: day for day in made}
+        self.left_out |= dict.fromkeys(stale) | {one.tree.id: one for one in out}
         self.sizes = sizes
         # In the order of arrival first, as trees of one name then stand.
         here = [day for tree in sizes if tree and (day := self.days[tree]) is not None]
         here.sort(key=lambda day: by_name(day.tree))
-        self._answer = GardenDay(today, garden, settings_of(garden.fields), tuple(here))
+        gone = [one for tree in sizes if tree and (one := self.left_out[tree]) is not None]
+        gone.sort(key=lambda one: by_name(one.tree))
+        settings = settings_of(garden.fields)
+        self._answer = GardenDay(today, garden, settings, tuple(here), tuple(gone))

@@ -154,6 +154,7 @@ class _Clock:
         put_right = _moment(said, "said")
         try:
             put_right += self.off
+            put_right.astimezone(UTC)
         except OverflowError as error:
             raise TextError(
                 f"the line was said in the year {said.year}",

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from boughwright.benchwork.may_i import may_i
+from boughwright.benchwork.fit import is_hard
+from boughwright.benchwork.may_i import load_of, may_i
+from boughwright.benchwork.toll import points
 from boughwright.errors import TextError
 from boughwright.journal.events import Worked
 from boughwright.journal.phrases import parse
@@ -14,7 +16,9 @@ from boughwright.tree.naming import find
 from boughwright.usecases.day import open_day
 from boughwright.usecases.shapes import shaped
 from boughwright.verdicts.answer import strictest
+from boughwright.verdicts.asking import never, not_now
 from boughwright.verdicts.cautions import caution_text
+from boughwright.verdicts.verdict import Act
 
 if TYPE_CHECKING:
     from datetime import date
@@ -24,6 +28,19 @@ if TYPE_CHECKING:
     from boughwright.usecases.shapes import Json
     from boughwright.verdicts.answer import Answer
     from boughwright.verdicts.facts import BranchFacts
+
+
+FINE = ("pair", "leaf")
+"""Cuts to the outline, which shape no branch for good."""
+FINE_SHARE = 0.25
+"""Leaf of a branch that a cut to a pair or a leaf takes, as a light trim does (starting value)."""
+OFF = ("base", "collar")
+FEW_LEAVES = 2
+UNSAID = not_now(
+    "A cut on the whole tree may be a trim or a chop",
+    condition="you say how much goes, or to where: all cut light, all cut to leaf 2",
+)
+"""The answer to a bare *cut* on the whole tree: it asks what exactly is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +133,37 @@ def _answer(here: TreeDay, branch: BranchFacts | None, body: Worked, when: date)
     if share is None and body.amount is not None:
         share = AMOUNT_SHARE[body.amount]
     hard = body.amount is Amount.HARD
-    return may_i(here.facts, branch, body.work, when, share=share, hard=hard)
+    if body.work is not Work.CUT:
+        return may_i(here.facts, branch, body.work, when, share=share, hard=hard)
+    if branch is None and _is_unsaid(body):
+        return UNSAID
+    fine = body.to.startswith(FINE)
+    cost = points(load_of(branch, Work.CUT, FINE_SHARE)) if fine and share is None else None
+    wide = branch is not None and body.to in OFF and is_hard(branch, Act.REMOVE, 1.0)
+    told = may_i(here.facts, branch, body.work, when, share=share, hard=hard or wide,
+                 structural=bool(body.to) and not fine, cost=cost)  # fmt: skip
+    against = None if branch is None else _against(here, branch, body)
+    return told if against is None else strictest([told, against])
+
+
+def _is_unsaid(body: Worked) -> bool:
+    """Tell whether a cut on the whole tree says neither how much nor to where."""
+    return not body.to and body.amount is None and body.share is None
+
+
+def _against(here: TreeDay, branch: BranchFacts, body: Worked) -> Answer | None:
+    """Return what the exact place of a cut runs up against on this branch."""
+    if body.to.startswith("pair") and here.facts.opposite is False:
+        return never("Its buds do not stand in pairs", instead="cut to a leaf")
+    if body.to.startswith("past") and branch.bud_inside is False:
+        return not_now(
+            "No live bud shows at the node inside",
+            condition="a live bud shows there",
+            instead="trim beyond it and let light onto it",
+        )
+    if body.to.startswith(FINE) and branch.leaves is not None and branch.leaves <= FEW_LEAVES:
+        return not_now("It has two leaves or fewer", condition="it has grown on")
+    return None
 
 
 def ask_shape(answer: Asked) -> dict[str, Json]:

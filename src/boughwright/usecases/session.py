@@ -18,7 +18,13 @@ from boughwright.journal.names import head_to_foot
 from boughwright.journal.receipt import write
 from boughwright.journal.terms import Sign, Work
 from boughwright.usecases.asks import ask_body, asks_of
-from boughwright.usecases.bench_phrases import LET_BE, done_phrase, look_form
+from boughwright.usecases.bench_phrases import (
+    EVERYWHERE,
+    LET_BE,
+    done_phrase,
+    look_form,
+    place_named,
+)
 from boughwright.usecases.shapes import shaped
 from boughwright.usecases.stop_rules import stop_rules
 from boughwright.verdicts.cautions import caution_text
@@ -367,7 +373,7 @@ def _spot(day: TreeDay, branch: BranchFacts | None, part: _Part) -> Spot:
     branch_id = day.tree.branches.ids[part.row] if part.row >= 0 else ""
     names = [name] if name else []
     phrase = done_phrase(part.act, part.works, names, where=part.where, share=part.share)
-    form = look_form(v, day.facts, branch) if part.act is Act.LOOK_FIRST and note is None else None
+    form = look_form(v, day.facts, branch) if part.act is Act.LOOK_FIRST else None
     also = () if note is not None else tuple(n.text for n in v.notes if not n.works)
     grade = note.grade if note is not None else v.reasons[0].grade
     return Spot(
@@ -377,9 +383,8 @@ def _spot(day: TreeDay, branch: BranchFacts | None, part: _Part) -> Spot:
 
 
 def _zone(day: TreeDay, verdict: Verdict) -> str:
-    """Return the zone that a verdict on wire of a zone speaks of, else nothing: the whole tree."""
-    zones = (zone.name for zone in day.facts.zone_wires)
-    return next((zone for zone in zones if verdict.where.startswith(f"{zone}: ")), "")
+    """Return the place that a verdict on the tree speaks of, else nothing: the whole tree."""
+    return place_named(verdict, day.facts)
 
 
 # --- before, after, and what is let be ------------------------------------------------------------
@@ -391,9 +396,9 @@ def _framed(lines: dict[int, tuple[SessionLine, ...]], look: date) -> tuple[Sess
     always = {PHOTO_BEFORE, PHOTO_AFTER, PLACE} | ({SEALS} if sealed else set())
     said = {
         PHOTO_BEFORE: tuple(
-            write(Saw(sign)) for sign in (Sign.OK, Sign.STRONG, Sign.STEADY, Sign.WEAK)
+            write(Saw(sign), EVERYWHERE) for sign in (Sign.OK, Sign.STRONG, Sign.STEADY, Sign.WEAK)
         ),
-        PLACE: (write(LookAgain(look)),),
+        PLACE: (write(LookAgain(look), EVERYWHERE),),
     }
     return tuple(
         SessionStep(number, STEPS[number], lines.get(number, ()), said.get(number, ()))

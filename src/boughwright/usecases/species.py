@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from boughwright.sources import source
-from boughwright.species.tables import find, trait_meanings
+from boughwright.sources import all_sources, source
+from boughwright.species.tables import all_species, find, trait_meanings
 from boughwright.usecases.shapes import shaped
 
 if TYPE_CHECKING:
+    from boughwright.sources import Source
     from boughwright.species.model import Species, Trait
     from boughwright.usecases.shapes import Json
 
@@ -39,6 +40,16 @@ def species_values(name: str) -> tuple[Species, tuple[TraitLine, ...]]:
         for key, trait in species.traits.items()
     )
     return species, lines
+
+
+def list_species() -> tuple[Species, ...]:
+    """Return every species that is reckoned with."""
+    return tuple(all_species())
+
+
+def list_sources() -> tuple[Source, ...]:
+    """Return every source of a value or a rule."""
+    return tuple(all_sources().values())
 
 
 def species_shape(species: Species, lines: tuple[TraitLine, ...]) -> dict[str, Json]:

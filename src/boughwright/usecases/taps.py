@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from boughwright.errors import TextError
 from boughwright.journal.events import Worked
-from boughwright.journal.terms import QUANTITY_UNIT, Kind, Quantity
+from boughwright.journal.terms import Kind
 from boughwright.usecases.bench_phrases import BLANK, done_phrase
-from boughwright.usecases.blanks import blanks_of, filled
+from boughwright.usecases.blanks import filled
 from boughwright.usecases.tap_acts import (
     LOOK_DAYS,
     MAKERS,
@@ -106,19 +106,12 @@ def complete(
     """
     said = text
     if BLANK in text.split():
-        said = filled(text, numbers, units=units if _asks_lengths(text) else "mm")
+        said = filled(text, numbers, units=units)
         if not said:
             raise TextError(
                 "a number is missing", allowed="a number such as 9.2", todo="Fill it in"
             )
     return with_ending(said, way, why, then)
-
-
-def _asks_lengths(text: str) -> bool:
-    return any(blank.word in _LENGTHS for blank in blanks_of(text))
-
-
-_LENGTHS = frozenset(what.value for what in Quantity if QUANTITY_UNIT[what] == "mm")
 
 
 # --- which ----------------------------------------------------------------------------------------

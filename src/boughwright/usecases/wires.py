@@ -21,12 +21,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WireLine:
-    """One wire: where it is, what it is, and its dates."""
+    """One wire: where it is, what it is, and its dates.
+
+    ``tree_id`` and ``branch`` are the lasting ids of its tree and branch; ``branch`` is empty for
+    wire on a zone.
+    """
 
     tree: str
     place: str
     wire: Wire
     window: WireWindow
+    tree_id: str
+    branch: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +74,8 @@ def all_wire_of(garden: GardenDay, tree: str | None = None) -> AllWire:
         for window in day.windows:
             wire = by_event[window.wire, window.row]
             place = day.tree.branches.names[window.row] if window.row >= 0 else wire.zone or "all"
-            lines.append(WireLine(day.facts.name, place, wire, window))
+            branch = day.tree.branches.ids[window.row] if window.row >= 0 else ""
+            lines.append(WireLine(day.facts.name, place, wire, window, day.facts.tree, branch))
     lines.sort(key=lambda x: (x.window.seen_grade < 3, x.window.off_by or date.max,
                               x.window.look_by or date.max, x.tree, x.place))  # fmt: skip
     return AllWire(garden.today, garden.settings.units, tuple(lines))
@@ -84,6 +91,8 @@ def all_wire_shape(answer: AllWire) -> dict[str, Json]:
             "wires": [
                 {
                     "tree": line.tree,
+                    "tree_id": line.tree_id,
+                    "branch": line.branch,
                     "place": line.place,
                     "gauge_mm": line.wire.gauge_mm,
                     "metal": line.wire.metal,

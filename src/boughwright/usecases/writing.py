@@ -90,6 +90,7 @@ def written(line: Line, tree: Tree, stamp: Stamp) -> Said:
 
     What no branch is found for, or cannot be right, is kept as a note, with a doubt that says why.
     """
+    line = _without_strangers(line)
     page = _Page(tree, stamp, list(line.doubts))
     for entry in line.entries:
         on = entry.when or line.when or stamp.today
@@ -159,6 +160,24 @@ def as_note(line: Line, doubt: str) -> Line:
     """Return a line of which nothing but its words is kept."""
     note = Entry((), (), (Noted(line.text, unread=True),), line.text)
     return Line(line.text, entries=(note,), doubts=(doubt,), unread=line.unread)
+
+
+def _without_strangers(line: Line) -> Line:
+    """Return a line whose clauses that begin with a word nobody knows are kept as notes only.
+
+    Such a word stands where a place stands, so that what follows would go to another branch.
+    """
+    odd = {word.casefold().strip(",.;:") for text in line.unread for word in text.split()}
+    entries, doubts = [], list(line.doubts)
+    for entry in line.entries:
+        head = next(iter(entry.spelled.split()), "").strip(",.;:")
+        acts = [body for body in entry.bodies if not isinstance(body, Noted)]
+        if head.casefold() in odd and acts:
+            doubts.append(f"Kept as a note only: {head!r} is no place on the tree")
+            entries.append(Entry((), (), (Noted(entry.spelled, unread=True),), entry.spelled))
+        else:
+            entries.append(entry)
+    return replace(line, entries=tuple(entries), doubts=tuple(doubts))
 
 
 def stranger(line: Line) -> str:

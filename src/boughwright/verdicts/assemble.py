@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 import numpy as np
 
 from boughwright.health.signs import active, disease, leaf_loss, since_leaf_out
+from boughwright.journal.names import WHOLE
 from boughwright.journal.terms import (
     AMOUNT_SHARE,
     Amount,
@@ -27,6 +28,7 @@ from boughwright.tree.measures import measure, recovering, vigour_of
 from boughwright.tree.vigour import norm_of
 from boughwright.tree.wires import season_year
 from boughwright.verdicts.facts import BranchFacts, Outlook, PastWork, TreeFacts
+from boughwright.verdicts.looks import asked_looks
 from boughwright.verdicts.reading import branch_facts, primaries, unweaned, zone_wires
 from boughwright.verdicts.rules import IN_LEAF, LARGE_WOUND
 
@@ -56,6 +58,7 @@ def tree_facts(
     alarms: tuple[Alarm, ...],
     today: date,
     windows: Sequence[WireWindow] = (),
+    cleaned_on: date | None = None,
 ) -> TreeFacts:
     """Return the facts of one tree on a day.
 
@@ -70,6 +73,8 @@ def tree_facts(
     today : date
     windows : sequence of WireWindow
         Those of zones (row -1) become zone wires.
+    cleaned_on : date, optional
+        Last day of the round against disease.
     """
     south = calendar.south
     season = season_year(today, south=south)
@@ -124,6 +129,8 @@ def tree_facts(
         wilting=Sign.WILT.value in active(tree.seen, today, branch=-1),
         drain_s=_drain(tree, last),
         zone_wires=zone_wires(tree, windows, species),
+        looks=asked_looks(tree),
+        cleaned_on=cleaned_on,
     )
 
 
@@ -223,6 +230,8 @@ def _past(work: WorkDone, today: date, start: date, flush: date, wide: bool) -> 
         work.on >= start,
         work.on >= flush,
         hard,
+        done.to,
+        "" if done.zone.casefold() in WHOLE else done.zone,
     )
 
 
@@ -302,6 +311,7 @@ def facts_of(
     windows: Sequence[WireWindow] = (),
     base_forecast: npt.NDArray[np.float64] | None = None,
     seasons_to_target: npt.NDArray[np.float64] | None = None,
+    cleaned_on: date | None = None,
 ) -> tuple[TreeFacts, list[BranchFacts]]:
     """Return the facts of a tree and of all its branches on a day; see the two functions above."""
     known = measure(tree) if measures is None else measures
@@ -313,6 +323,7 @@ def facts_of(
         alarms=alarms,
         today=today,
         windows=windows,
+        cleaned_on=cleaned_on,
     )
     branches = branch_facts(
         tree,

@@ -404,7 +404,7 @@ def notch_ready(asked: Asked) -> Answer | None:
     if state.lost:
         return never("", reason=state.reason, instead="leave it be and plan a new graft")
     if not state.open:
-        return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
+        return not_now("", reason=state.reason, condition=state.ask or "all its signs have come")
     if asked.stage not in HARDENED:
         return not_now(
             "A notch is made once the flush is hard",
@@ -422,7 +422,7 @@ def sever_ready(asked: Asked) -> Answer | None:
     if state.lost:
         return never("", reason=state.reason, instead="leave it be and plan a new graft")
     if not state.open:
-        return not_now("", reason=state.reason, condition=state.ask or "its gate is open")
+        return not_now("", reason=state.reason, condition=state.ask or "all its signs have come")
     if asked.stage not in HARDENED and asked.stage is not Stage.LEAF_DROP:
         return not_now(
             "A graft is cut free at flush hard or leaf-drop",

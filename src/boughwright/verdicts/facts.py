@@ -60,6 +60,23 @@ class PastWork:
     this_flush: bool
     hard: bool
     """For repots: more than 30 % of the roots. For cuts: a wound over a third of the trunk."""
+    to: str = ""
+    """What a cut was made to: ``pair 1``, ``past node 1``, ``base``; empty when not said."""
+    zone: str = ""
+    """The zone it was done on; empty for a branch and for the whole tree."""
+
+
+@dataclass(frozen=True, slots=True)
+class AskedLook:
+    """A look that the grower asked for and that nothing written since has answered.
+
+    ``row`` is that of the branch, -1 for a zone or the tree; ``place`` names it, empty for the
+    whole tree.
+    """
+
+    due: date
+    row: int
+    place: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +136,10 @@ class TreeFacts:
     """Seconds that water stands on the soil. [s]"""
     zone_wires: tuple[BranchFacts, ...] = ()
     """Wire put on a zone and not on one branch: row -1, the name of the zone, and its window."""
+    looks: tuple[AskedLook, ...] = ()
+    """Looks the grower asked for, unanswered, by day; those that are due stay until answered."""
+    cleaned_on: date | None = None
+    """Last day of the round against disease: sick leaves bagged, blades cleaned."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,9 @@ from boughwright.verdicts import (
     cards_shoots,
     cards_wire,
 )
+from boughwright.verdicts.again import done_lately
 from boughwright.verdicts.facts import BranchFacts, TreeFacts
+from boughwright.verdicts.looks import by_the_look
 from boughwright.verdicts.making import is_waiting, leave, note_of
 from boughwright.verdicts.rules import SAFE_ACTS
 from boughwright.verdicts.verdict import Act, SideNote, Verdict
@@ -98,6 +100,11 @@ _TOGETHER: Final[dict[Act, frozenset[Act]]] = {
 
 def decide(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     """Return the one main verdict on a branch, with at most two side notes."""
+    found = _decided(tree, branch)
+    return by_the_look(tree, found) if tree.looks and not branch.gone else found
+
+
+def _decided(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     if branch.gone:
         return leave(tree, branch)
     main: Verdict | None = None
@@ -105,7 +112,7 @@ def decide(tree: TreeFacts, branch: BranchFacts) -> Verdict:
     others: list[Verdict] = []
     for card in _TABLE[branch.kind]:
         found = card(tree, branch)
-        if found is None:
+        if found is None or done_lately(tree, branch, found):
             continue
         if main is not None:
             others.append(found)

@@ -13,9 +13,19 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 import numpy as np
 
 from boughwright.health.signs import active_by_branch
-from boughwright.journal.terms import Bark, GraftKind, Job, Kind, Phase, Quantity, Vigour, Zone
+from boughwright.journal.terms import (
+    Bark,
+    GraftKind,
+    Job,
+    Kind,
+    Phase,
+    Quantity,
+    Vigour,
+    Zone,
+)
 from boughwright.tree.measures import guyed
 from boughwright.verdicts.facts import BranchFacts, Inner
+from boughwright.verdicts.outdated import last_cuts, node_gone, not_cut_out
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -133,6 +143,7 @@ def _columns(
     jobs = _words(rows.job, Job)
     age = [today.toordinal() - day if day > 0 else None for day in rows.base_on.tolist()]
     base = _floats(rows.base_mm)
+    old = node_gone(tree)
     columns: dict[str, list[Any]] = {
         "row": list(range(len(rows))),
         "name": list(rows.names),
@@ -154,9 +165,9 @@ def _columns(
         "reached": _floats(measures.reached),
         "reached_was": _floats(measures.reached_was),
         "target_base_mm": _floats(measures.target_base_mm),
-        "node_mm": _floats(rows.node_mm),
-        "room_mm": _floats(rows.room_mm),
-        "internode_share": _floats(measures.internode_share),
+        "node_mm": _floats(np.where(old, np.nan, rows.node_mm)),
+        "room_mm": _floats(np.where(old, np.nan, rows.room_mm)),
+        "internode_share": _floats(np.where(old, np.nan, measures.internode_share)),
         "extension_mm": _floats(rows.extension_mm),
         "leaves": _counts(rows.leaves),
         "leaf_share": _floats(measures.leaf_share),
@@ -429,9 +440,10 @@ def _records(tree: Tree, today: date) -> dict[str, list[Any]]:
     """Return columns of signs, promises, contradictions and the earlier width of scars."""
     count = len(tree.branches)
     signs: list[Mapping[str, date]] = [{}] * count
+    cut = last_cuts(tree)
     for row, found in active_by_branch(tree.seen, today).items():
         if row >= 0:
-            signs[row] = found
+            signs[row] = not_cut_out(found, cut.get(row))
     promised = [""] * count
     for promise in tree.promises:
         if promise.branch >= 0:

@@ -17,11 +17,13 @@ from boughwright.season.stages import AlarmKind, Stage
 from boughwright.sources import Grade
 from boughwright.tree.wires import season_year
 from boughwright.verdicts import cards_wire
+from boughwright.verdicts.again import FEED_DAYS, GUARD_DAYS, ROUND_DAYS, last_on_tree
 from boughwright.verdicts.answer import Say
 from boughwright.verdicts.asking import LEAF_DISEASE
 from boughwright.verdicts.cards_leaf import leaf_dose
 from boughwright.verdicts.conditions import may
 from boughwright.verdicts.feeding import feed_advice
+from boughwright.verdicts.looks import by_the_look, due_looks
 from boughwright.verdicts.making import next_look
 from boughwright.verdicts.rules import (
     BARE,
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from boughwright.feed.hold import FeedAdvice
     from boughwright.season.stages import Alarm
     from boughwright.verdicts.facts import BranchFacts, TreeFacts
 
@@ -129,6 +132,9 @@ def _protect(tree: TreeFacts, alarm: Alarm) -> Verdict:
     heat = alarm.kind is AlarmKind.HEAT
     eve = max(tree.today, alarm.first - timedelta(days=1))
     work = Work.SHADE if heat else Work.COVER
+    since = last_on_tree(tree, work)
+    if since is not None and (alarm.first - since).days <= GUARD_DAYS:
+        return _guarded(tree, alarm, reason, since)
     return _verdict(
         tree,
         "protect",
@@ -142,6 +148,30 @@ def _protect(tree: TreeFacts, alarm: Alarm) -> Verdict:
         latest=eve,
         never=("Do not unpot or wire it in the heat",) if heat else (),
         caution="lifting",
+        look=alarm.last + timedelta(days=1),
+        sure=Sureness.LIKELY,
+    )
+
+
+def _guarded(tree: TreeFacts, alarm: Alarm, reason: Reason, since: date) -> Verdict:
+    """Return the verdict on a threat against which shade or cover was put up already."""
+    word = "shade" if alarm.kind is AlarmKind.HEAT else "cover"
+    stands = Reason(
+        f"It has stood in {word} since {day(since)}"
+        if word == "shade"
+        else f"It has stood under {word} since {day(since)}",
+        "protection",
+        source="grower",
+        grade=Grade.MEASURED,
+    )
+    return _verdict(
+        tree,
+        "protect",
+        Act.PROTECT,
+        f"keep it there until {day(alarm.last)}",
+        (stands, reason),
+        "the forecast changes",
+        harm=Harm.NONE,
         look=alarm.last + timedelta(days=1),
         sure=Sureness.LIKELY,
     )
@@ -228,6 +258,9 @@ def hygiene(tree: TreeFacts) -> Verdict | None:
                 risk.grade,
             )
         )
+    since = tree.cleaned_on
+    if since is not None and (tree.today - since).days < ROUND_DAYS:
+        return _cleaned(tree, since, tuple(reasons))
     return _verdict(
         tree,
         "hygiene",
@@ -249,6 +282,33 @@ def hygiene(tree: TreeFacts) -> Verdict | None:
     )
 
 
+def _cleaned(tree: TreeFacts, since: date, reasons: tuple[Reason, ...]) -> Verdict:
+    """Return the verdict between two rounds against disease."""
+    again = since + timedelta(days=ROUND_DAYS)
+    done = Reason(
+        f"The last round was on {day(since)}; the next is due on {day(again)}",
+        "days since the round",
+        float((tree.today - since).days),
+        float(ROUND_DAYS),
+        "days",
+        "starting-value",
+        Grade.GUESS,
+    )
+    return _verdict(
+        tree,
+        "hygiene",
+        Act.PROTECT,
+        "; ".join(HYGIENE[3:5]),
+        (done, *reasons),
+        "one clean flush is over",
+        harm=Harm.NONE,
+        never=("Do not name the cause before a test", "Do not wet the leaf at night"),
+        caution="blade hygiene",
+        look=again,
+        sure=Sureness.LIKELY,
+    )
+
+
 def feed(tree: TreeFacts) -> Verdict | None:
     """Return the feed advice: a dose, or a hold with the day or the sign that ends it."""
     advice = feed_advice(tree, tree.today)
@@ -264,19 +324,10 @@ def feed(tree: TreeFacts) -> Verdict | None:
             )
         )
     if advice.dose is Dose.NONE:
-        if tree.calendar.stage in BARE:
-            return None
-        return _verdict(
-            tree,
-            "feed hold",
-            Act.FEED,
-            "none for now",
-            tuple(reasons),
-            advice.until or "that is over",
-            harm=Harm.NONE,
-            look=advice.from_date,
-            never=("Do not feed it yet",),
-        )
+        return None if tree.calendar.stage in BARE else _feed_held(tree, advice, tuple(reasons))
+    again, last = _fed_lately(tree)
+    if last is not None:
+        reasons.insert(0, last)
     dose = "low-nitrogen feed" if advice.dose is Dose.LOW_NITROGEN else f"{advice.dose.value} dose"
     return _verdict(
         tree,
@@ -287,9 +338,39 @@ def feed(tree: TreeFacts) -> Verdict | None:
         advice.until or "the stage changes",
         works=(Work.FEED,),
         minutes=FEED_MINUTES,
+        earliest=again,
+        look=again,
         caution="sprays",
         never=("Do not feed dry soil", "Do not give more than the label says"),
         harm=Harm.IMPROVEMENT,
+    )
+
+
+def _feed_held(tree: TreeFacts, advice: FeedAdvice, reasons: tuple[Reason, ...]) -> Verdict:
+    """Return the verdict while feed is held back, with what ends that."""
+    return _verdict(
+        tree,
+        "feed hold",
+        Act.FEED,
+        "none for now",
+        reasons,
+        advice.until or "that is over",
+        harm=Harm.NONE,
+        look=advice.from_date,
+        never=("Do not feed it yet",),
+    )
+
+
+def _fed_lately(tree: TreeFacts) -> tuple[date | None, Reason | None]:
+    """Return the day of the next dose while the last one lasts, and the reason for it."""
+    fed = last_on_tree(tree, Work.FEED)
+    again = None if fed is None else fed + timedelta(days=FEED_DAYS)
+    if fed is None or again is None or again <= tree.today:
+        return None, None
+    told = f"The last dose was on {day(fed)}; one lasts two weeks, unless the label says else"
+    since = float((tree.today - fed).days)
+    return again, Reason(
+        told, "days since feed", since, float(FEED_DAYS), "days", "starting-value", Grade.GUESS
     )
 
 
@@ -565,5 +646,7 @@ def tree_level(tree: TreeFacts, branches: Sequence[BranchFacts]) -> tuple[Verdic
         pinch_rest(tree),
         repot(tree),
         show(tree, branches),
+        *due_looks(tree),
     ]
-    return tuple(sorted((v for v in found if v is not None), key=lambda v: v.harm))
+    told = (by_the_look(tree, v) if tree.looks else v for v in found if v is not None)
+    return tuple(sorted(told, key=lambda v: v.harm))

@@ -82,11 +82,11 @@ def create_app(
         redoc_url=None,
     )
     app.state.bench = Bench(book, KeptBook(book, today=today), today)
-    for name in (n for n in ANSWERS if (Path(__file__).parent / "api" / f"{n}.py").exists()):
+    for name in ANSWERS:
         app.include_router(
             import_module(f"boughwright.web.api.{name}").router, prefix="/api", responses=REFUSALS
         )
-    for name in (n for n in PAGES if (Path(__file__).parent / "pages" / f"{n}.py").exists()):
+    for name in PAGES:
         app.include_router(
             import_module(f"boughwright.web.pages.{name}").router, include_in_schema=False
         )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from boughwright.report.bars import Axis, share_line, wire_bar, wire_role
+from boughwright.report.charts_frame import whole_seasons
 from boughwright.usecases.charts import branch_chart_data
 from boughwright.verdicts.cautions import caution_text
 from boughwright.web.charting import Picture, picture
@@ -76,14 +77,14 @@ def wire_lines(day: TreeDay, branch: BranchFacts, words: Speaker) -> dict[str, A
     }
 
 
-def measures(
-    branch: BranchFacts, words: Speaker
-) -> tuple[list[tuple[str, str, str]], list[str]]:
+def measures(branch: BranchFacts, words: Speaker) -> tuple[list[tuple[str, str, str]], list[str]]:
     """Return what is known of a branch as (label, value, note), and the labels not known."""
     base = words.length(branch.base_mm)
     goal = branch.target_base_mm
-    reached = None if branch.reached is None or goal is None else words.t(
-        "card.reached", share=words.percent(branch.reached), goal=words.length(goal)
+    reached = (
+        None
+        if branch.reached is None or goal is None
+        else words.t("card.reached", share=words.percent(branch.reached), goal=words.length(goal))
     )
     age = None if branch.base_age_days is None else words.t("card.age", n=branch.base_age_days)
     rows: list[tuple[str, str | None, str | None]] = [
@@ -127,7 +128,7 @@ def _span(span: tuple[float, float, float] | None, words: Speaker) -> str | None
 
 
 def _seasons(number: float | None, words: Speaker) -> str | None:
-    return None if number is None else words.t("card.seasons", n=round(number))
+    return None if number is None else words.t("card.seasons", n=whole_seasons(number))
 
 
 def _room(branch: BranchFacts, words: Speaker) -> str | None:

@@ -62,6 +62,7 @@ KINDS: Final[Mapping[str, str]] = {
     "name": ".+?",
     "text": ".+?",
     "any": ".+?",
+    "value": "[^;]+",
 }
 """What fits each kind of hole. Numbers, lengths (in braces, or with their unit), shares,
 temperatures and days; keys, raw values, units and lists of words as files write them; places
@@ -71,12 +72,15 @@ else as it stands. A kind that is none of these is the name of a list of words."
 
 _JOINS: Final = (". ", "; ", ": ", ", ")
 _LIST: Final = re.compile(r", | and ")
-DEEPEST: Final = 12
-"""How many texts may stand in one another."""
+LONGEST: Final = 2400
+MOST_PARTS: Final = 100
+"""Longer texts, or texts of more joins, are a grower's own: they are left as they stand. A branch
+entered with all its fields makes the longest receipt, some 70 joins."""
 
 LISTS: Final = {"signs": "sign", "heavies": "heavy"}
 """Holes that take several words of one list."""
 _AS_IT_STANDS: Final = frozenset({"mm", "c", "key", "col", "raw", "unit", "words", "name"})
+_TOLD_ON: Final = frozenset({"text", "any", "value"})
 _NUMBERS: Final = frozenset({"n", "share", "len"})
 _WORDS: Final = "word_"
 """How the name of a section that lists words begins."""
@@ -177,7 +181,6 @@ def _whole_words(english: str) -> list[str]:
     ]
 
 
-@lru_cache(maxsize=16384)
 def tell(text: str, language: str, order: str = DAY_FIRST) -> str | None:
     """Return a sentence of the core in a language, None when a part of it has no words there.
 
@@ -186,17 +189,22 @@ def tell(text: str, language: str, order: str = DAY_FIRST) -> str | None:
     plain = text.strip()
     if not plain:
         return text
-    return _tell(plain, language, order, depth=0)
-
-
-def _tell(text: str, language: str, order: str, depth: int) -> str | None:
-    if depth > DEEPEST:
+    if len(plain) > LONGEST or sum(map(plain.count, _JOINS)) > MOST_PARTS:
         return None
+    return _tell(plain, language, order)
+
+
+@lru_cache(maxsize=16384)
+def _tell(text: str, language: str, order: str) -> str | None:
+    """Return a text told whole, by a pattern, or in parts, each of them shorter than it.
+
+    Kept, so that a text of many parts asks for each stretch of it once.
+    """
     for form, finish in _forms(text):
-        found = _look_up(form, language, order, depth)
+        found = _look_up(form, language, order)
         if found is not None:
             return finish(found)
-    return _in_parts(text, language, order, depth)
+    return _in_parts(text, language, order)
 
 
 def _forms(text: str) -> Iterator[tuple[str, _Finish]]:
@@ -223,7 +231,7 @@ class _Finish:
         return told + self.stop
 
 
-def _look_up(text: str, language: str, order: str, depth: int) -> str | None:
+def _look_up(text: str, language: str, order: str) -> str | None:
     known = catalogue(language)
     exact = known.exact.get(text)
     if exact is not None:
@@ -236,37 +244,37 @@ def _look_up(text: str, language: str, order: str, depth: int) -> str | None:
         for pattern in known.by_word.get(word, ())
     }
     for pattern in sorted(found.values(), key=lambda p: -p.literal):
-        told = _fill(pattern, text, language, order, depth)
+        told = _fill(pattern, text, language, order)
         if told is not None:
             return told
     for pattern in known.wordless:
-        told = _fill(pattern, text, language, order, depth)
+        told = _fill(pattern, text, language, order)
         if told is not None:
             return told
     return None
 
 
-def _fill(pattern: Pattern, text: str, language: str, order: str, depth: int) -> str | None:
+def _fill(pattern: Pattern, text: str, language: str, order: str) -> str | None:
     match = pattern.fits.fullmatch(text)
     if match is None:
         return None
     values = {}
     for kind, number in pattern.holes:
-        value = _hole(kind, match[kind + number], language, order, depth)
+        value = _hole(kind, match[kind + number], language, order)
         if value is None:
             return None
         values[kind + number] = value
     return HOLE.sub(lambda found: values[found[1] + found[2]], pattern.told)
 
 
-def _hole(kind: str, value: str, language: str, order: str, depth: int) -> str | None:
+def _hole(kind: str, value: str, language: str, order: str) -> str | None:
     if kind in _AS_IT_STANDS:
         return value
     if kind in _NUMBERS:
         return marked(value, language)
-    if kind in ("text", "any"):
-        told = _tell(value, language, order, depth + 1)
-        return value if told is None and kind == "any" else told
+    if kind in _TOLD_ON:
+        told = _tell(value, language, order)
+        return value if told is None and kind != "text" else told
     return _told_value(kind, value, language, order)
 
 
@@ -331,13 +339,13 @@ def tell_spot(text: str, language: str) -> str:
     return first[:1].upper() + first[1:] if text[:1].isupper() else first
 
 
-def _in_parts(text: str, language: str, order: str, depth: int) -> str | None:
+def _in_parts(text: str, language: str, order: str) -> str | None:
     for mark in _JOINS:
         head, found, rest = text.partition(mark)
         while found:
-            first = _tell(head, language, order, depth + 1)
+            first = _tell(head, language, order)
             if first is not None:
-                second = _tell(rest, language, order, depth + 1)
+                second = _tell(rest, language, order)
                 if second is not None:
                     return first + mark + second
             more, found, rest = rest.partition(mark)

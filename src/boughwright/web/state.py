@@ -153,6 +153,7 @@ class Bench:
             dates=here.settings.dates,
             language=here.settings.language,
             south=here.south,
+            today=here.today,
         )
 
     @cached_property

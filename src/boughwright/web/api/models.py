@@ -299,6 +299,8 @@ class WireOn(Model):
     """One wire that is on."""
 
     tree: str
+    tree_id: str
+    branch: str
     place: str
     gauge_mm: float | None
     metal: AMetal | None

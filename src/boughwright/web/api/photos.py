@@ -12,7 +12,7 @@ from boughwright.errors import RecordError, UnknownNameError
 from boughwright.usecases.photo_entry import Shot, add, added_shape
 from boughwright.usecases.photo_pairs import pair_of, pair_shape
 from boughwright.usecases.photos import photos_shape
-from boughwright.web.api import models_bench
+from boughwright.web.api import models_pictures
 from boughwright.web.api.models import documented
 from boughwright.web.api.read import Name
 from boughwright.web.photo_forms import day_of, photos_here
@@ -24,7 +24,7 @@ Words = Annotated[str, Form(max_length=2000)]
 HASH = r"^[0-9a-f]{64}$"
 
 
-@router.post("/photos", **documented(models_bench.PhotoAdded))
+@router.post("/photos", **documented(models_pictures.PhotoAdded))
 def take_photo(
     bench: Annotated[Bench, Depends(bench)],
     id: Annotated[UUID, Form()],  # noqa: A002  # the field's own name
@@ -60,13 +60,13 @@ def take_photo(
     return added_shape(answer)
 
 
-@router.get("/trees/{tree}/photos", **documented(models_bench.Photos))
+@router.get("/trees/{tree}/photos", **documented(models_pictures.Photos))
 def list_photos(tree: Name, bench: Annotated[Bench, Depends(bench)]) -> dict[str, Any]:
     """List a tree's photos, newest first, with their marks and scale."""
     return photos_shape(photos_here(bench, tree))
 
 
-@router.get("/trees/{tree}/photos/pair", **documented(models_bench.PhotoPair))
+@router.get("/trees/{tree}/photos/pair", **documented(models_pictures.PhotoPair))
 def bring_together(
     tree: Name,
     bench: Annotated[Bench, Depends(bench)],

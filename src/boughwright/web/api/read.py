@@ -36,7 +36,7 @@ from boughwright.usecases.stock import stock_of, stock_shape
 from boughwright.usecases.sureness import sureness_of, sureness_shape
 from boughwright.usecases.trees import trees_of, trees_shape
 from boughwright.usecases.wires import all_wire_of, all_wire_shape
-from boughwright.web.api import models, models_bench
+from boughwright.web.api import models, models_bench, models_pictures
 from boughwright.web.api.models import documented
 from boughwright.web.state import Bench, bench
 
@@ -161,7 +161,7 @@ def branch(tree: Name, branch: Name, garden: OnTheDay) -> JSONResponse:
     return JSONResponse(branch_shape(branch_of(garden, tree, branch)))
 
 
-@router.get("/trees/{tree}/drawing", **documented(models_bench.Drawing))
+@router.get("/trees/{tree}/drawing", **documented(models_pictures.Drawing))
 def drawing(tree: Name, garden: OnTheDay, bench: AtBench, on: On = None) -> JSONResponse:
     """Give a tree's lines in space, with the verdict of each branch."""
     day = garden.tree(tree)

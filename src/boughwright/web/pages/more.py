@@ -11,11 +11,10 @@ from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
 from boughwright.errors import AmbiguousNameError, UnknownNameError
-from boughwright.sources import Grade, all_sources
-from boughwright.species.tables import all_species
+from boughwright.sources import Grade
 from boughwright.usecases.doubts import doubts_of
 from boughwright.usecases.history import history_of
-from boughwright.usecases.species import TraitLine, species_values
+from boughwright.usecases.species import TraitLine, list_sources, list_species, species_values
 from boughwright.web.state import Bench, bench
 
 if TYPE_CHECKING:
@@ -109,8 +108,8 @@ def show_doubts(request: Request, bench: AtBench) -> HTMLResponse:
 @router.get("/sources")
 def show_sources(request: Request, bench: AtBench) -> HTMLResponse:
     """Show every source, each with an anchor by its key."""
-    every = all_sources()
-    groups = [(kind, [one for one in every.values() if one.kind == kind]) for kind in KINDS]
+    every = list_sources()
+    groups = [(kind, [one for one in every if one.kind == kind]) for kind in KINDS]
     return bench.render(request, "sources.html", groups=groups, n=len(every))
 
 
@@ -136,7 +135,7 @@ def show_species(
         species=species,
         lines=[(line, _value(line, words), _range(line.trait, words)) for line in lines],
         sentence=words.t("species.one", species=species.botanical, guess=guess, n=len(lines)),
-        sources={one.text: one.key for one in all_sources().values()},
+        sources={one.text: one.key for one in list_sources()},
     )
 
 
@@ -148,7 +147,7 @@ def _all_species(
     wanted: str = "",
     fault: UnknownNameError | AmbiguousNameError | None = None,
 ) -> HTMLResponse:
-    every = all_species()
+    every = list_species()
     here: dict[str, None] = {}
     if bench.has_book:
         here = dict.fromkeys(day.species.key for day in bench.day().trees if day.species)

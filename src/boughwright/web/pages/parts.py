@@ -89,7 +89,7 @@ def _pictures(bench: Bench, tree: TreeDay, words: Speaker) -> dict[str, Any]:
     charts = (chart(tree, branch, words) for branch in tree.branches if branch.base_mm is not None)
     return {
         "thumb": bench.pictures.thumb(tree),
-        "drawing": bench.pictures.lines(tree, words, width=420, height=360),
+        "drawing": bench.pictures.lines(tree, words, width=320, height=320),
         "chart": next((one for one in charts if one is not None), None),
     }
 

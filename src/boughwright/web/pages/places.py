@@ -65,7 +65,11 @@ def all_places(request: Request, bench: AtBench) -> Response:
         sentence = words.t("places.none")
     else:
         short = [one for one in found.places if not one.weather.days]
-        weather = words.t("places.no_weather", n=len(short)) if short else words.t("places.fed")
+        weather = (
+            words.t("places.no_weather", n=len(short))
+            if short
+            else words.t("places.fed", n=len(found.places))
+        )
         sentence = words.t("places.sentence", n=len(found.places), weather=weather)
     return bench.render(request, "places/list.html", found=found, sentence=sentence)
 

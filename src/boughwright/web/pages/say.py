@@ -175,8 +175,9 @@ def _written(
             allowed=f"up to {MOST_LETTERS}",
             todo="Say it in several lines",
         )
+    # A page shows which tree is chosen; without one the line itself must name it.
     phrase = Phrase(text, bench.today, tree or None, bench.settings.who, id=line, after=after,
-                    device=device_of(request))  # fmt: skip
+                    alone=not tree, device=device_of(request))  # fmt: skip
     return say(bench.book, [phrase])[0]
 
 

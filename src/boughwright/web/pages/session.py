@@ -12,7 +12,7 @@ from markupsafe import Markup
 from boughwright.usecases.bench_phrases import BLANK
 from boughwright.usecases.blanks import GAUGE, Blank, blanks_of
 from boughwright.usecases.session import PHOTO_AFTER, PHOTO_BEFORE, SEALS, Session, session_of
-from boughwright.usecases.session_done import READ, Done, answers_of, done_of, left_of
+from boughwright.usecases.session_done import READ, Done, done_of
 from boughwright.web.state import Bench, bench, tree_day
 from boughwright.web.views import mark_of, role_of
 
@@ -42,7 +42,7 @@ def bench_session(
     day = tree_day(bench, tree)
     here = day.facts.tree
     own, words = bench.kept.events(here), bench.speaker()
-    session = left_of(session_of(bench.day(), here), own)
+    session = session_of(bench.day(), here)
     done = done_of(day, own, units=words.units)
     shown = _shown(session, step)
     drawing = bench.pictures.lines(day, words, width=WIDE, height=TALL)
@@ -59,7 +59,6 @@ def bench_session(
         shown=shown,
         drawing=meant(drawing, _branches(session, shown)),
         form=Blanks(words),
-        answers_of=answers_of,
         line_role=role_of,
         line_mark=mark_of,
         READ=READ,
@@ -138,8 +137,8 @@ class Blanks:
 
     def unit(self, phrase: str) -> str:
         """Return the unit of the numbers of a phrase; wire is in mm everywhere."""
-        gauge = any(blank.word == GAUGE for blank in blanks_of(phrase))
-        return "mm" if gauge else self._words.units
+        units = self._words.units
+        return next((blank.unit(units) for blank in blanks_of(phrase)), units)
 
     def asks_number(self, phrase: str) -> bool:
         """Tell whether a phrase has a blank that takes a length."""

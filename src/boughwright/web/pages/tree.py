@@ -47,9 +47,7 @@ def head_to_foot(
         whole=answer.whole,
         lines=[_Row(line, day) for line in answer.lines],
         cautions=answer.cautions,
-        drawing=bench.pictures.lines(
-            day, words, turn=turn, width=WIDE, height=TALL
-        ),
+        drawing=bench.pictures.lines(day, words, turn=turn, width=WIDE, height=TALL),
         turn=round(turn),
         inferred=any(branch.inferred for branch in drawn.branches),
         row=-1,
@@ -84,9 +82,7 @@ def branch_card(
         "branch.html",
         **context,
         sentence=words.t("card.sentence", branch=line.branch.name, act=word),
-        drawing=bench.pictures.lines(
-            day, words, width=NARROW, height=NARROW, highlight=branch
-        ),
+        drawing=bench.pictures.lines(day, words, width=NARROW, height=NARROW, highlight=branch),
     )
 
 
