@@ -188,3 +188,11 @@ def test_the_german_pages_have_no_english_left(client: TestClient) -> None:
     for species in all_species():
         client.get("/species", params={"name": species.botanical})
     assert not untold
+
+
+def test_many_trees_are_shown_some_at_first_and_the_rest_a_link_away(
+    reader: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("boughwright.web.pages.sure.MOST_TREES", 5)
+    assert "Show 7 more trees" in reader.get("/sure").text
+    assert "more trees" not in reader.get("/sure?every=true").text

@@ -272,3 +272,17 @@ def test_german_pages_have_no_english_left(client: TestClient) -> None:
         told = text_of(page)
         for english in ("wire", "sunk", " off", "look", "seen", "June"):
             assert english not in told.replace("Boughwright", ""), (path, english)
+
+
+def test_a_long_list_shows_what_bites_first_and_the_rest_a_link_away(
+    reader: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = reader.get("/wire").text.count('class="wire-row"')
+    monkeypatch.setattr("boughwright.web.pages.wire.MOST_ROWS", 3)
+    first = reader.get("/wire").text
+    assert every > 3
+    assert first.count('class="wire-row"') == 3
+    assert f"Show {every - 3} more rows" in first
+    whole = reader.get("/wire?every=true").text
+    assert whole.count('class="wire-row"') == every
+    assert "more rows" not in whole

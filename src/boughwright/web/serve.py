@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import ipaddress
 import os
 import re
@@ -50,6 +51,8 @@ STOP_S = 5
 """Seconds that open requests have to end when the server stops."""
 MOST_CONNECTIONS = 256
 LEAF_CHECK_S = 3600.0
+RARELY = (50_000, 20, 50)
+"""When garbage is searched for: a whole search of a large garden takes 0.1 s of a page's time."""
 _HOST_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?")
 
 
@@ -327,6 +330,7 @@ def serve(
     RangeError, StoreError
         When a port is taken, https is asked for without the network, or keys cannot be kept.
     """
+    gc.set_threshold(*RARELY)
     running = prepare(book, plan, make_app or _pages_of(book, today), clock)
 
     def started() -> None:

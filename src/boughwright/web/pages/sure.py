@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup, escape
 
@@ -16,18 +16,26 @@ if TYPE_CHECKING:
     from boughwright.web.speech import Speaker
 
 router = APIRouter()
+MOST_TREES = 30
+"""Trees that the page shows at once; the rest is one link away."""
 TALL = 14
 """Height of a bar. [px]"""
 
 
 @router.get("/sure")
-def how_sure(request: Request, bench: Annotated[Bench, Depends(bench)]) -> HTMLResponse:
-    """Show what the answers of the garden rest on."""
+def how_sure(
+    request: Request,
+    bench: Annotated[Bench, Depends(bench)],
+    every: Annotated[bool, Query()] = False,
+) -> HTMLResponse:
+    """Show what the answers of the garden rest on; the first trees, unless every one is wanted."""
     answer, words = sureness_of(bench.day()), bench.speaker()
     return bench.render(
         request,
         "sure.html",
         answer=answer,
+        shown=answer.trees if every else answer.trees[:MOST_TREES],
+        more=0 if every else max(len(answer.trees) - MOST_TREES, 0),
         sentence=_sentence(answer, words),
         forecasts=[(one, _bar(one, words)) for one in answer.forecasts if one.total],
         form=Blanks(words),

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 router = APIRouter()
 AtBench = Annotated[Bench, Depends(bench)]
+MOST_ROWS = 80
+"""Rows that the page shows at once; the rest is one link away."""
 Name = Annotated[str, Query(max_length=120)]
 AXIS_DAYS = 35
 """How far the axis reaches: five weeks, as on the week's page. [d]"""
@@ -87,8 +89,13 @@ class Row:
 
 
 @router.get("/wire")
-def all_wire(request: Request, bench: AtBench, tree: Name = ALL_TREES) -> HTMLResponse:
-    """Show all wire on all trees, or on one."""
+def all_wire(
+    request: Request,
+    bench: AtBench,
+    tree: Name = ALL_TREES,
+    every: Annotated[bool, Query()] = False,
+) -> HTMLResponse:
+    """Show all wire on all trees, or on one; what bites first, unless every row is wanted."""
     garden, words = bench.day(), bench.speaker()
     found = all_wire_of(garden, tree or None)
     rows = grouped(rows_of(garden, found))
@@ -97,7 +104,8 @@ def all_wire(request: Request, bench: AtBench, tree: Name = ALL_TREES) -> HTMLRe
         request,
         "wire/all.html",
         sentence=sentence(rows, garden.today, words),
-        rows=[_Shown(row, axis, words) for row in rows],
+        rows=[_Shown(row, axis, words) for row in (rows if every else rows[:MOST_ROWS])],
+        more=0 if every else max(len(rows) - MOST_ROWS, 0),
         axis=Markup(axis.head(words.day_short)),  # noqa: S704  # our own picture
         trees=_wired(garden),
         chosen=garden.tree(tree).facts.tree if tree else "",
