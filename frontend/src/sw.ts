@@ -134,8 +134,7 @@ async function built(request: Request, url: URL): Promise<Response> {
 async function picture(event: FetchEvent, url: URL): Promise<Response> {
   const pictures = await caches.open(PICTURES);
   const lasting = url.pathname.startsWith("/photos/");
-  // A page kept ahead of time brings its drawing along, in the store of pages.
-  const kept = (await pictures.match(keyOf(url))) ?? (await caches.match(keyOf(url)));
+  const kept = await pictures.match(keyOf(url));
   if (kept && lasting) return kept;
   try {
     const response = await fetch(event.request);
